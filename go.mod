@@ -1,0 +1,5 @@
+module spareamps
+
+go 1.26.0
+
+toolchain go1.26.8
