@@ -38,16 +38,17 @@ type Field struct {
 	text func(q *Request, i int) *string
 }
 
-// A Group declares an object or a list of objects within a request.
+// A Group declares an object or a list of objects within a request. Every
+// object of a request has one, except the request itself; a list holds no lists.
 type Group struct {
 	Path     string // "rig.cable", "rig.alternator.points[]"
-	Optional bool   // may be left out; its Required fields are required only when it is given
+	Optional bool   // may be left out; its Required fields are required only when it is given. A list that may not needs a row
 	MaxRows  int    // for a list
 	Meaning  string
 
-	given  func(q *Request) *bool        // nil: always there
-	resize func(q *Request, n int)       // for a list: make room for n rows
-	rows   func(q *Request) int          // for a list
+	given  func(q *Request) *bool  // nil: always there; for a list also nil, or kept equal to "has rows"
+	resize func(q *Request, n int) // for a list: make it n rows, keeping those that fit
+	rows   func(q *Request) int    // for a list
 }
 
 // An Output declares one value of an answer, once. The JSON writer, the
@@ -58,10 +59,11 @@ type Output struct {
 	Meaning string
 
 	num  func(a *Answer, i int) (v float64, ok bool) // ok false: null
-	text func(a *Answer, i int) string
+	text func(a *Answer, i int) string               // "": null
 }
 
-// An outputList says how many rows a list of an answer has.
+// An outputList says how many rows a list of an answer has. Its path may also
+// name an object, "fit": with 0 rows the object is left out.
 type outputList struct {
 	path string // "limits[]"
 	rows func(a *Answer) int
@@ -74,4 +76,18 @@ type Problem struct {
 	Value   string // what was given, as text, cut at 60 bytes
 	Allowed string // "1 to 400 A", "one of A, E, B, F, H"
 	Message string // one line, lower case, no full stop
+}
+
+// An inputTable declares a whole request. Rows may stand in any order; their
+// order is that of encoded requests, forms and documentation.
+type inputTable struct {
+	groups []Group
+	fields []Field // at most 256, the size of a given set
+}
+
+// An outputTable declares a whole answer, in the order it is written. Rows of
+// one object or list stand together.
+type outputTable struct {
+	lists   []outputList
+	outputs []Output
 }
