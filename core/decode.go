@@ -93,7 +93,7 @@ func (d *decoder) object(g, row int) bool {
 				ok = d.duplicate()
 			} else {
 				seenGroups.add(c)
-				ok = d.group(c)
+				ok = d.group(c, row)
 			}
 		} else {
 			if len(d.problems) < maxProblems {
@@ -116,8 +116,8 @@ func (d *decoder) duplicate() bool {
 	return d.r.skip()
 }
 
-// group reads the value of group g.
-func (d *decoder) group(g int) bool {
+// group reads the value of group g; row is the place of what holds it in a list.
+func (d *decoder) group(g, row int) bool {
 	group := &d.t.groups[g]
 	c := d.r.peek()
 	switch {
@@ -129,7 +129,7 @@ func (d *decoder) group(g int) bool {
 		if group.given != nil {
 			*group.given(d.q) = true
 		}
-		return d.object(g, 0)
+		return d.object(g, row)
 	}
 	return d.wrongKind(c, group.kindName())
 }

@@ -8,7 +8,7 @@ import (
 // encode writes the request back as JSON, with what was stated and no more:
 // decoding it gives the same request.
 func (t *inputTable) encode(dst []byte, q *Request) []byte {
-	return t.appendGroup(dst, -1, q, func(dst []byte, i, row int) []byte {
+	return t.appendGroup(dst, -1, 0, q, func(dst []byte, i, row int) []byte {
 		f := &t.fields[i]
 		switch {
 		case !q.given.has(i):
@@ -29,19 +29,15 @@ func (t *inputTable) encode(dst []byte, q *Request) []byte {
 
 // demo is the demo request: every field's own demo value.
 func (t *inputTable) demo() []byte {
-	return t.appendGroup(nil, -1, nil, func(dst []byte, i, _ int) []byte {
+	return t.appendGroup(nil, -1, 0, nil, func(dst []byte, i, _ int) []byte {
 		return append(dst, t.fields[i].Demo...)
 	})
 }
 
-// appendGroup writes the object of group g (-1: the request), its fields by
-// value, which appends nothing for a field to leave out. Without a request
-// there are neither rows nor empty groups.
-func (t *inputTable) appendGroup(dst []byte, g int, q *Request, value func(dst []byte, i, row int) []byte) []byte {
-	return t.appendRow(dst, g, 0, q, value)
-}
-
-func (t *inputTable) appendRow(dst []byte, g, row int, q *Request, value func(dst []byte, i, row int) []byte) []byte {
+// appendGroup writes the object of group g (-1: the request) in this row of
+// its list, its fields by value, which appends nothing for a field to leave
+// out. Without a request there are neither rows nor empty groups.
+func (t *inputTable) appendGroup(dst []byte, g, row int, q *Request, value func(dst []byte, i, row int) []byte) []byte {
 	prefix := t.prefix(g)
 	open := len(dst)
 	dst = append(dst, '{')
@@ -77,7 +73,7 @@ func (t *inputTable) appendRow(dst []byte, g, row int, q *Request, value func(ds
 				}
 				for row := range n {
 					dst = append(dst, "[,"[min(row, 1)])
-					dst = t.appendRow(dst, c, row, q, value)
+					dst = t.appendGroup(dst, c, row, q, value)
 				}
 				if n > 0 {
 					dst = append(dst, ']')
@@ -85,7 +81,7 @@ func (t *inputTable) appendRow(dst []byte, g, row int, q *Request, value func(ds
 				return dst
 			}
 			start := len(dst)
-			dst = t.appendRow(dst, c, 0, q, value)
+			dst = t.appendGroup(dst, c, row, q, value)
 			if len(dst) == start+2 && (q == nil || group.given == nil || !*group.given(q)) {
 				dst = dst[:start] // an empty object that says nothing
 			}

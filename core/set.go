@@ -205,13 +205,10 @@ func (f *Field) choice(s []byte) (choice string, ok bool) {
 // It refuses what the field does not take, NaN and infinities included.
 func (t *inputTable) setNum(q *Request, i int, v float64) (ok bool) {
 	f := &t.fields[i]
-	if f.Kind == Choice || f.take(v) != "" {
+	if f.Kind == Choice || f.take(v) != "" || strings.Contains(f.Path, "[]") {
 		return false
 	}
 	if !q.given.has(i) {
-		if t.listOf(f.Path) >= 0 {
-			return false
-		}
 		t.markGiven(q, f.Path)
 		q.given.add(i)
 	}
