@@ -17,13 +17,13 @@ func (p *prepared) is(request, names []byte) bool {
 
 // runBlock checks every range before anything is computed or written.
 func runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, rows int32) uint64 {
-	request, ok := module.buffers.bytes(requestPtr, uint64(requestLen))
-	if !ok {
-		return badPointer("request", requestPtr, uint64(requestLen))
+	request, problem := text("request", requestPtr, requestLen)
+	if problem != nil {
+		return give(problem)
 	}
-	names, ok := module.buffers.bytes(namesPtr, uint64(namesLen))
-	if !ok {
-		return badPointer("names", namesPtr, uint64(namesLen))
+	names, problem := text("names", namesPtr, namesLen)
+	if problem != nil {
+		return give(problem)
 	}
 	if rows < 0 {
 		return give(errorJSON("bad_pointer", "rows", "-"+decimal(uint64(-int64(rows))), "0 or more", "a block cannot have a negative number of rows"))
@@ -38,16 +38,16 @@ func runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, 
 	b := module.block.block
 
 	// rows < 2^31 and the columns are at most as many as the names have lines,
-	// which lie in a buffer of at most 2^26 bytes: no product passes 2^60.
+	// which are at most 2^22 bytes: no product passes 2^56.
 	inBytes := uint64(rows) * uint64(b.Inputs()) * 8
 	outBytes := uint64(rows) * uint64(b.Outputs()) * 8
 	in, ok := module.buffers.floats(inPtr, inBytes)
 	if !ok {
-		return badPointer("in", inPtr, inBytes)
+		return give(badPointer("in", inPtr, inBytes))
 	}
 	out, ok := module.buffers.floats(outPtr, outBytes)
 	if !ok {
-		return badPointer("out", outPtr, outBytes)
+		return give(badPointer("out", outPtr, outBytes))
 	}
 	if overlap(outPtr, outBytes, inPtr, inBytes) ||
 		overlap(outPtr, outBytes, requestPtr, uint64(requestLen)) ||

@@ -33,9 +33,9 @@ func free(ptr uint32) {
 //go:wasmexport ceiling
 func ceiling(ptr, n uint32) (packed uint64) {
 	defer recovered(&packed)
-	request, ok := module.buffers.bytes(ptr, uint64(n))
-	if !ok {
-		return badPointer("request", ptr, uint64(n))
+	request, problem := text("request", ptr, n)
+	if problem != nil {
+		return give(problem)
 	}
 	return give(ceilingJSON(request))
 }
@@ -49,9 +49,9 @@ func about() (packed uint64) {
 //go:wasmexport quantity
 func quantity(ptr, n uint32) (packed uint64) {
 	defer recovered(&packed)
-	request, ok := module.buffers.bytes(ptr, uint64(n))
-	if !ok {
-		return badPointer("request", ptr, uint64(n))
+	request, problem := text("request", ptr, n)
+	if problem != nil {
+		return give(problem)
 	}
 	return give(quantityJSON(request))
 }
@@ -83,24 +83,39 @@ func recovered(packed *uint64) {
 	if reason == nil {
 		return
 	}
-	text := "unknown"
+	said := "unknown"
 	switch r := reason.(type) {
 	case error:
-		text = r.Error()
+		said = r.Error()
 	case string:
-		text = r
+		said = r
 	}
-	*packed = give(errorJSON("internal", "", text, "", "the module met a defect of its own while computing"))
+	*packed = give(errorJSON("internal", "", said, "", "the module met a defect of its own while computing"))
+}
+
+// maxTextBytes is far above any real request; it bounds what decoding and
+// naming the problems of a hostile one can take.
+const maxTextBytes = 4 << 20
+
+// text returns the n bytes at ptr, or an error object.
+func text(field string, ptr, n uint32) (data, problem []byte) {
+	data, ok := module.buffers.bytes(ptr, uint64(n))
+	if !ok {
+		return nil, badPointer(field, ptr, uint64(n))
+	}
+	if n > maxTextBytes {
+		return nil, errorJSON("too_large", field, decimal(uint64(n)), "at most "+decimal(maxTextBytes)+" bytes", "more text than any request needs")
+	}
+	return data, nil
 }
 
 // badPointer says that what the caller names is not memory it got from alloc.
-func badPointer(field string, ptr uint32, n uint64) uint64 {
-	return give(errorJSON("bad_pointer", field, decimal(uint64(ptr))+"+"+decimal(n),
-		"inside one live buffer from alloc", "not memory that alloc gave and free has not taken back"))
+func badPointer(field string, ptr uint32, n uint64) []byte {
+	return errorJSON("bad_pointer", field, decimal(uint64(ptr))+"+"+decimal(n),
+		"inside one live buffer from alloc, numbers on a multiple of 8", "not memory that alloc gave and free has not taken back")
 }
 
-// decimal writes n without strconv, whose float tables the module gets from
-// the core anyway but this file does not need.
+// decimal writes n; the module imports nothing but the core.
 func decimal(n uint64) string {
 	var digits [20]byte
 	at := len(digits)

@@ -1,9 +1,23 @@
 package runner
 
 import (
+	"bytes"
 	"context"
+	"errors"
+	"fmt"
+	"math"
 	"os"
+	"path/filepath"
+	"strings"
+	"sync"
 	"testing"
+	"time"
+)
+
+// A question and a block that the core answers.
+const (
+	testRequest = `{}`
+	testNames   = "moment.ambient_C\nmoment.engine_rpm\n\nceiling.input_A\nnominal.input_A"
 )
 
 // testModule is the tree's own module, from the usual cache: building it for
@@ -36,7 +50,12 @@ func testRunner(t testing.TB, options Options) *Runner {
 	if options.CacheDir == "" {
 		options.CacheDir = machineCode
 	}
-	r, err := New(context.Background(), testModule(t), options)
+	return newRunner(t, testModule(t), options)
+}
+
+func newRunner(t testing.TB, module []byte, options Options) *Runner {
+	t.Helper()
+	r, err := New(context.Background(), module, options)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,19 +63,382 @@ func testRunner(t testing.TB, options Options) *Runner {
 	return r
 }
 
-func TestSmoke(t *testing.T) {
+func TestTrapCostsOneInstance(t *testing.T) {
+	ctx := context.Background()
+	r := newRunner(t, brokenModule(1<<16), Options{Instances: 1})
+	count := func(want string) {
+		t.Helper()
+		if got, err := r.Quantity(ctx, nil); err != nil || string(got) != want {
+			t.Fatalf("quantity: got %q, %v, want %q", got, err, want)
+		}
+	}
+	count("1")
+	count("11")
+	if got, err := r.Ceiling(ctx, []byte("sound")); err != nil || string(got) != "sound" {
+		t.Fatalf("ceiling: got %q, %v", got, err)
+	}
+	count("111")
+	if _, err := r.Ceiling(ctx, []byte("seven!!")); err == nil || !strings.Contains(err.Error(), "unreachable") {
+		t.Fatalf("a trap: got %v", err)
+	}
+	count("1")
+	if _, err := r.About(ctx); err == nil || !strings.Contains(err.Error(), "outside its memory") {
+		t.Fatalf("an answer from nowhere: got %v", err)
+	}
+	count("1")
+	if err := r.Block(ctx, nil, []byte("a\n\n"), make([]float64, 13), make([]float64, 13), 13); err == nil || !strings.Contains(err.Error(), "out of bounds") {
+		t.Fatalf("a load past the end: got %v", err)
+	}
+	count("1")
+	stopped, cancel := context.WithCancel(ctx)
+	cancel()
+	if err := r.Block(stopped, nil, []byte("a\n\n"), make([]float64, 1), make([]float64, 1), 1); !errors.Is(err, context.Canceled) {
+		t.Fatalf("a stopped block: got %v", err)
+	}
+	count("11")
+}
+
+func TestABIMismatch(t *testing.T) {
+	for _, c := range []struct {
+		abi  uint32
+		want string
+	}{
+		{2 << 16, "speaks version 2.0"},
+		{0<<16 | 9, "speaks version 0.9"},
+		{1<<16 | 5, ""},
+	} {
+		r, err := New(context.Background(), brokenModule(c.abi), Options{})
+		switch {
+		case c.want == "" && err != nil:
+			t.Errorf("version %#x: %v", c.abi, err)
+		case c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)):
+			t.Errorf("version %#x: got %v, want %q", c.abi, err, c.want)
+		}
+		var hint *HintError
+		if c.want != "" && !errors.As(err, &hint) {
+			t.Errorf("version %#x: no hint", c.abi)
+		}
+		if r != nil {
+			_ = r.Close(context.Background())
+		}
+	}
+}
+
+func TestNotAModule(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "no.wasm")
+	if err := os.WriteFile(file, []byte("#!/bin/sh\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var hint *HintError
+	if _, _, err := Module(context.Background(), file); !errors.As(err, &hint) {
+		t.Errorf("a script: got %v, want an error with a hint", err)
+	}
+	if _, _, err := Module(context.Background(), file+"x"); !errors.Is(err, os.ErrNotExist) || !errors.As(err, &hint) {
+		t.Errorf("no file: got %v, want not exist with a hint", err)
+	}
+	for name, module := range map[string][]byte{
+		"cut short": testModule(t)[:1000], "empty": nil, "magic only": wasmMagic,
+	} {
+		if r, err := New(context.Background(), module, Options{CacheDir: t.TempDir()}); err == nil {
+			t.Errorf("%s: loaded", name)
+			_ = r.Close(context.Background())
+		}
+	}
+}
+
+func TestConcurrentCalls(t *testing.T) {
+	r := testRunner(t, Options{Instances: 2})
+	ctx := context.Background()
+	want, err := r.Ceiling(ctx, []byte(testRequest))
+	if err != nil {
+		t.Fatal(err)
+	}
+	inputs, outputs := columns([]byte(testNames))
+	const rows = 20
+	in := make([]float64, rows*inputs)
+	for k := range rows {
+		in[k], in[rows+k] = 20+float64(k), 1000+50*float64(k)
+	}
+	wantOut := make([]float64, rows*outputs)
+	if err := r.Block(ctx, []byte(testRequest), []byte(testNames), in, wantOut, rows); err != nil {
+		t.Fatal(err)
+	}
+	var all sync.WaitGroup
+	for g := range 8 {
+		all.Go(func() {
+			for k := range 4 {
+				if (g+k)%2 == 0 {
+					if got, err := r.Ceiling(ctx, []byte(testRequest)); err != nil || !bytes.Equal(got, want) {
+						t.Errorf("ceiling: got %.80q, %v", got, err)
+					}
+					continue
+				}
+				out := make([]float64, rows*outputs)
+				if err := r.Block(ctx, []byte(testRequest), []byte(testNames), in, out, rows); err != nil || !sameBits(out, wantOut) {
+					t.Errorf("block: got %v, %v", out, err)
+				}
+			}
+		})
+	}
+	all.Wait()
+}
+
+func sameBits(a, b []float64) bool {
+	for k := range a {
+		if math.Float64bits(a[k]) != math.Float64bits(b[k]) {
+			return false
+		}
+	}
+	return len(a) == len(b)
+}
+
+// A waiting call ends with its context; a closed runner says so.
+func TestPoolEnds(t *testing.T) {
+	r := newRunner(t, brokenModule(1<<16), Options{Instances: 1})
+	held := <-r.slots
+	ctx, cancel := context.WithTimeout(context.Background(), time.Millisecond)
+	defer cancel()
+	if _, err := r.Quantity(ctx, nil); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("no free instance: got %v", err)
+	}
+	r.slots <- held
+	for range 2 {
+		if err := r.Close(context.Background()); err != nil {
+			t.Error(err)
+		}
+	}
+	if _, err := r.Quantity(context.Background(), nil); !errors.Is(err, ErrClosed) {
+		t.Errorf("closed: got %v", err)
+	}
+}
+
+// The same rows in one block, in many, and one by one give the same bits: a
+// row depends on nothing but itself.
+func TestBlockSplitsAnyhow(t *testing.T) {
+	r := testRunner(t, Options{Instances: 1})
+	ctx := context.Background()
+	inputs, outputs := columns([]byte(testNames))
+	const rows = 50
+	in := make([]float64, rows*inputs)
+	for k := range rows {
+		in[k], in[rows+k] = 45-float64(k), 700+float64(k*k)
+	}
+	whole := make([]float64, rows*outputs)
+	if err := r.Block(ctx, []byte(testRequest), []byte(testNames), in, whole, rows); err != nil {
+		t.Fatal(err)
+	}
+	for k := rows - 1; k >= 0; k-- {
+		one, got, want := make([]float64, inputs), make([]float64, outputs), make([]float64, outputs)
+		for c := range one {
+			one[c] = in[c*rows+k]
+		}
+		for c := range want {
+			want[c] = whole[c*rows+k]
+		}
+		if err := r.Block(ctx, []byte(testRequest), []byte(testNames), one, got, 1); err != nil {
+			t.Fatal(err)
+		}
+		if !sameBits(got, want) {
+			t.Errorf("row %d: got %v alone, %v in the block", k, got, want)
+		}
+	}
+}
+
+func TestBlockShapes(t *testing.T) {
 	r := testRunner(t, Options{})
 	ctx := context.Background()
-	a, err := r.Ceiling(ctx, []byte(`{"x":1}`))
-	t.Logf("%s %v", a, err)
-	a, err = r.Ceiling(ctx, []byte(`panic`))
-	t.Logf("%s %v", a, err)
-	a, err = r.About(ctx)
-	t.Logf("%s %v", a, err)
-	in, out := make([]float64, 200), make([]float64, 300)
-	for k := range in {
-		in[k] = float64(k)
+	if err := r.Block(ctx, []byte(testRequest), []byte(testNames), make([]float64, 2), make([]float64, 2), 1); err == nil || !strings.Contains(err.Error(), "does not fit") {
+		t.Errorf("out without status: got %v", err)
 	}
-	err = r.Block(ctx, []byte("{}"), []byte("a\nb\n\nc\nd"), in, out, 100)
-	t.Log(out[99], out[199], out[299], err)
+	if err := r.Block(ctx, []byte(testRequest), []byte(testNames), nil, nil, -1); err == nil {
+		t.Error("negative rows went through")
+	}
+	if err := r.Block(ctx, []byte(testRequest), []byte(testNames), nil, nil, 0); err != nil {
+		t.Errorf("no rows: %v", err)
+	}
+	var refused *RefusedError
+	if err := r.Block(ctx, []byte(`{"x"`), []byte(testNames), nil, nil, 0); !errors.As(err, &refused) {
+		t.Errorf("no rows of a broken request: got %v, want it refused", err)
+	}
+}
+
+func TestCancelBetweenChunks(t *testing.T) {
+	r := testRunner(t, Options{Instances: 1})
+	inputs, outputs := columns([]byte(testNames))
+	rows := 2_000_000
+	in, out := make([]float64, rows*inputs), make([]float64, rows*outputs)
+	for k := range rows {
+		in[k], in[rows+k] = 35, 1500
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Millisecond)
+	defer cancel()
+	begun := time.Now()
+	err := r.Block(ctx, []byte(testRequest), []byte(testNames), in, out, rows)
+	if !errors.Is(err, context.DeadlineExceeded) {
+		t.Fatalf("got %v after %v, want deadline exceeded", err, time.Since(begun))
+	}
+	if took := time.Since(begun); took > 2*time.Second {
+		t.Errorf("ended %v after the deadline", took)
+	}
+}
+
+// The interpreter and the compiler are two engines of one meaning.
+func TestEnginesAgree(t *testing.T) {
+	ctx := context.Background()
+	compiled, interpreted := testRunner(t, Options{Instances: 1}), testRunner(t, Options{Instances: 1, Interpreter: true})
+	for _, request := range []string{testRequest, `{"moment":{"ambient_C":38}}`, `{`} {
+		a, errA := compiled.Ceiling(ctx, []byte(request))
+		b, errB := interpreted.Ceiling(ctx, []byte(request))
+		if errA != nil || errB != nil || !bytes.Equal(a, b) {
+			t.Errorf("%s: compiler %.200q (%v), interpreter %.200q (%v)", request, a, errA, b, errB)
+		}
+	}
+}
+
+func TestMachineCodeCache(t *testing.T) {
+	dir, module := t.TempDir(), testModule(t)
+	start := func() (*Runner, time.Duration) {
+		t.Helper()
+		begun := time.Now()
+		r, err := New(context.Background(), module, Options{CacheDir: dir, Instances: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		took := time.Since(begun)
+		if _, err := r.About(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+		if err := r.Close(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+		return r, took
+	}
+	r, cold := start()
+	if r.CacheHit() {
+		t.Error("a hit in an empty directory")
+	}
+	r, warm := start()
+	if !r.CacheHit() {
+		t.Error("no hit at the second start")
+	}
+	t.Logf("start: compiling %v, from the cache %v", cold, warm)
+
+	var stored []string
+	_ = filepath.WalkDir(dir, func(path string, entry os.DirEntry, err error) error {
+		if err == nil && !entry.IsDir() && entry.Name() != sealName {
+			stored = append(stored, path)
+		}
+		return err
+	})
+	if len(stored) != 1 {
+		t.Fatalf("stored files: got %v, want one", stored)
+	}
+	whole, err := os.ReadFile(stored[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	damages := map[string]func() []byte{
+		"empty":     func() []byte { return nil },
+		"cut short": func() []byte { return whole[:len(whole)/2] },
+		"garbage":   func() []byte { return bytes.Repeat([]byte("garbage "), 1000) },
+	}
+	for _, at := range []int{0, 7, 20, 60, 5000, len(whole) / 2, len(whole) - 1} {
+		damages[fmt.Sprintf("a bit of byte %d", at)] = func() []byte {
+			b := bytes.Clone(whole)
+			b[at] ^= 0x10
+			return b
+		}
+	}
+	if testing.Short() {
+		damages = map[string]func() []byte{"a bit of byte 60": damages["a bit of byte 60"]}
+	}
+	for name, damage := range damages {
+		if err := os.WriteFile(stored[0], damage(), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if r, _ := start(); r.CacheHit() {
+			t.Errorf("%s: taken for whole", name)
+		}
+		if r, _ := start(); !r.CacheHit() {
+			t.Errorf("%s: not mended", name)
+		}
+	}
+	// A place where nothing can be kept costs time, not the answer.
+	blocked := filepath.Join(dir, "file")
+	if err := os.WriteFile(blocked, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	r, err = New(context.Background(), module, Options{CacheDir: blocked, Instances: 1})
+	if err != nil {
+		t.Fatalf("cache directory is a file: %v", err)
+	}
+	_ = r.Close(context.Background())
+}
+
+// A memory cap below what a call needs ends that call, not the process.
+func TestMemoryCap(t *testing.T) {
+	r := testRunner(t, Options{MemoryPages: 16 << 4, Instances: 1}) // 16 MiB
+	inputs, outputs := columns([]byte(testNames))
+	rows := 1 << 20
+	err := r.with(context.Background(), func(i *instance) error {
+		_, err := i.alloc(context.Background(), 60<<20)
+		return err
+	})
+	if err == nil {
+		t.Error("60 MiB within 16 MiB")
+	}
+	_, _, _ = inputs, outputs, rows
+	if _, err := r.About(context.Background()); err != nil {
+		t.Errorf("after it: %v", err)
+	}
+}
+
+func BenchmarkEmptyCall(b *testing.B) {
+	r := newRaw(b, testRunner(b, Options{Instances: 1}))
+	for b.Loop() {
+		r.must("abi_version")
+	}
+}
+
+func BenchmarkInstance(b *testing.B) {
+	r := testRunner(b, Options{Instances: 1})
+	for b.Loop() {
+		i, err := r.start(context.Background())
+		if err != nil {
+			b.Fatal(err)
+		}
+		_ = i.module.Close(context.Background())
+	}
+}
+
+func BenchmarkStartCached(b *testing.B) {
+	module := testModule(b)
+	testRunner(b, Options{Instances: 1})
+	for b.Loop() {
+		r, err := New(context.Background(), module, Options{CacheDir: machineCode, Instances: 1})
+		if err != nil {
+			b.Fatal(err)
+		}
+		_ = r.Close(context.Background())
+	}
+}
+
+func BenchmarkStartCompiling(b *testing.B) {
+	module := testModule(b)
+	for b.Loop() {
+		r, err := New(context.Background(), module, Options{Instances: 1})
+		if err != nil {
+			b.Fatal(err)
+		}
+		_ = r.Close(context.Background())
+	}
+}
+
+func BenchmarkCeiling(b *testing.B) {
+	r := testRunner(b, Options{Instances: 1})
+	for b.Loop() {
+		if _, err := r.Ceiling(context.Background(), []byte(testRequest)); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

@@ -1,0 +1,326 @@
+// The module for JavaScript: browsers, workers, Node 20 or newer, Deno, Bun.
+//
+//   import { load } from "./spareamps.mjs";
+//   const spareamps = await load(fetch("spareamps.wasm"));
+//   const answer = spareamps.ceiling({ rig: {...}, moment: {...} });
+//
+// Calls are synchronous and one at a time; for work in parallel load the same
+// WebAssembly.Module in several workers.
+
+/** The version of the binary interface this file speaks. */
+export const ABI_MAJOR = 1;
+export const ABI_MINOR = 0;
+
+// In one call of block; more rows are split. Keeps both sides' columns well
+// below the 64 MiB that alloc gives.
+const MAX_CHUNK_BYTES = 8 << 20;
+const MAX_CHUNK_ROWS = 1 << 16;
+
+/**
+ * What the module refused or could not do.
+ *
+ * code is stable: that of the module's error object, or one of
+ *   "abi"      the module speaks another version of the interface
+ *   "trapped"  the module broke off; restart() makes a fresh instance
+ *   "memory"   the module has no room for what was passed
+ * problems lists everything that is wrong: {code, field, value, allowed, message}.
+ */
+export class SpareampsError extends Error {
+  constructor(code, problems = [], message = "", options = undefined) {
+    super(message || describe(code, problems), options);
+    this.name = "SpareampsError";
+    this.code = code;
+    this.problems = problems;
+  }
+}
+
+function describe(code, problems) {
+  const lines = problems.map((p) => (p.field ? `${p.field}: ${p.message}` : p.message));
+  return lines.length ? lines.join("; ") : code;
+}
+
+/**
+ * Makes a module ready to answer.
+ * @param source bytes, a Response, a WebAssembly.Module, or a promise of one
+ */
+export async function load(source) {
+  const given = await source;
+  let module;
+  if (given instanceof WebAssembly.Module) {
+    module = given;
+  } else if (typeof Response !== "undefined" && given instanceof Response) {
+    module = await compileResponse(given);
+  } else {
+    module = await WebAssembly.compile(given);
+  }
+  const it = new Spareamps(module);
+  await it.restart();
+  return it;
+}
+
+async function compileResponse(response) {
+  if (!response.ok) {
+    throw new SpareampsError("load", [], `the module did not load: ${response.status} ${response.statusText}`);
+  }
+  // Compiling while bytes arrive needs the right type; servers that do not
+  // know .wasm are common.
+  const type = response.headers.get("content-type") ?? "";
+  if (WebAssembly.compileStreaming && type.startsWith("application/wasm")) {
+    return WebAssembly.compileStreaming(response);
+  }
+  return WebAssembly.compile(await response.arrayBuffer());
+}
+
+class Spareamps {
+  #instance = null;
+  #system = null;
+  #held = null; // buffers of block, kept from one call to the next
+
+  constructor(module) {
+    /** The compiled module; may be posted to a worker and loaded there. */
+    this.module = module;
+  }
+
+  /** Starts a fresh instance in place of the present one. */
+  async restart() {
+    this.#instance = null;
+    this.#held = null;
+    const system = new System();
+    const instance = await WebAssembly.instantiate(this.module, { wasi_snapshot_preview1: system.imports() });
+    system.memory = instance.exports.memory;
+    try {
+      instance.exports._initialize();
+    } catch (cause) {
+      throw new SpareampsError("trapped", [], `the module did not start: ${system.lastWords || cause.message}`, { cause });
+    }
+    const version = instance.exports.abi_version?.() >>> 0;
+    const [major, minor] = [version >>> 16, version & 0xffff];
+    if (major !== ABI_MAJOR || minor < ABI_MINOR) {
+      throw new SpareampsError("abi", [],
+        `the module speaks version ${major}.${minor} of the binary interface, this binding needs ${ABI_MAJOR}.${ABI_MINOR}`);
+    }
+    this.abi = { major, minor };
+    this.#system = system;
+    this.#instance = instance;
+  }
+
+  /** The answer to a request object, as an object. Throws SpareampsError. */
+  ceiling(request) {
+    return parse(this.ceilingText(JSON.stringify(request)));
+  }
+
+  /** The same from text to text, byte for byte as the module gives it; an error object is returned, not thrown. */
+  ceilingText(request) {
+    return this.#ask("ceiling", request);
+  }
+
+  /** Version and the tables of inputs and outputs. */
+  about() {
+    return parse(this.#read(this.#call("about")));
+  }
+
+  /** One named quantity, for example quantity("air_density", 40, 600). */
+  quantity(name, ...args) {
+    return parse(this.quantityText(JSON.stringify({ quantity: name, args }))).value;
+  }
+
+  quantityText(request) {
+    return this.#ask("quantity", request);
+  }
+
+  /**
+   * Many moments of one rig.
+   * @param request the request object whose values the columns replace
+   * @param inputs  {path: array of numbers}, all of one length
+   * @param outputs paths of the answer
+   * @returns {path: Float64Array} for every output and "status" (0: good)
+   */
+  block(request, inputs, outputs) {
+    const paths = Object.keys(inputs);
+    const columns = paths.map((path) => inputs[path]);
+    const rows = columns.length ? columns[0].length : 1;
+    const odd = paths.find((path) => inputs[path].length !== rows);
+    if (odd !== undefined) {
+      throw new SpareampsError("columns", [{ code: "columns", field: odd, value: String(inputs[odd].length), allowed: String(rows), message: "all columns must have the same length" }]);
+    }
+    const results = [...outputs, "status"].map(() => new Float64Array(rows));
+    const held = this.#hold(encoder.encode(JSON.stringify(request)), encoder.encode(paths.join("\n") + "\n\n" + outputs.join("\n")));
+    const widest = Math.max(columns.length, results.length, 1);
+    const chunk = Math.min(MAX_CHUNK_ROWS, Math.floor(MAX_CHUNK_BYTES / 8 / widest) || 1);
+    let from = 0;
+    do {
+      const n = Math.min(chunk, rows - from);
+      this.#room(held.in, 8 * n * columns.length);
+      this.#room(held.out, 8 * n * results.length);
+      if (columns.length && n) {
+        const view = new Float64Array(this.#memory(), held.in.ptr, n * columns.length);
+        columns.forEach((column, c) => {
+          for (let i = 0; i < n; i++) view[c * n + i] = column[from + i];
+        });
+      }
+      const packed = this.#call("block", held.request.ptr, held.request.size, held.names.ptr, held.names.size, held.in.ptr, held.out.ptr, n);
+      if (packed !== 0n) parse(this.#read(packed)); // always an error object
+      if (n) {
+        const view = new Float64Array(this.#memory(), held.out.ptr, n * results.length);
+        results.forEach((result, c) => result.set(view.subarray(c * n, (c + 1) * n), from));
+      }
+      from += n;
+    } while (from < rows);
+    return Object.fromEntries([...outputs, "status"].map((path, c) => [path, results[c]]));
+  }
+
+  // The buffer is another object after every growth of memory, which any call
+  // may cause: it is never kept.
+  #memory() {
+    return this.#instance.exports.memory.buffer;
+  }
+
+  #call(name, ...parameters) {
+    if (!this.#instance) {
+      throw new SpareampsError("trapped", [], "the module broke off earlier; restart() makes a fresh instance");
+    }
+    try {
+      const result = this.#instance.exports[name](...parameters);
+      return typeof result === "bigint" ? BigInt.asUintN(64, result) : result;
+    } catch (cause) {
+      this.#instance = null;
+      throw new SpareampsError("trapped", [], `the module broke off in ${name}: ${this.#system.lastWords || cause.message}`, { cause });
+    }
+  }
+
+  #read(packed) {
+    const [ptr, size] = [Number(packed >> 32n), Number(packed & 0xffffffffn)];
+    return decoder.decode(new Uint8Array(this.#memory(), ptr, size));
+  }
+
+  #alloc(size) {
+    if (size === 0) return 0;
+    const ptr = this.#call("alloc", size) >>> 0;
+    if (ptr === 0) throw new SpareampsError("memory", [], `the module has no room for ${size} bytes`);
+    return ptr;
+  }
+
+  #free(ptr) {
+    if (ptr !== 0) this.#call("free", ptr);
+  }
+
+  #put(bytes) {
+    const ptr = this.#alloc(bytes.length);
+    new Uint8Array(this.#memory(), ptr, bytes.length).set(bytes);
+    return { ptr, size: bytes.length };
+  }
+
+  #ask(name, text) {
+    const { ptr, size } = this.#put(encoder.encode(text));
+    const answer = this.#read(this.#call(name, ptr, size));
+    this.#free(ptr);
+    return answer;
+  }
+
+  // Buffers for block, from the last call if they fit: a slider asks for the
+  // same curve at every move.
+  #hold(request, names) {
+    if (!this.#held) {
+      const none = () => ({ ptr: 0, size: 0 });
+      this.#held = { request: none(), names: none(), in: none(), out: none() };
+    }
+    for (const [key, bytes] of [["request", request], ["names", names]]) {
+      this.#free(this.#held[key].ptr);
+      this.#held[key] = { ptr: 0, size: 0 };
+      this.#held[key] = this.#put(bytes);
+    }
+    return this.#held;
+  }
+
+  #room(buffer, size) {
+    if (size <= buffer.size) return;
+    this.#free(buffer.ptr);
+    buffer.ptr = buffer.size = 0;
+    buffer.ptr = this.#alloc(size);
+    buffer.size = size;
+  }
+}
+
+const encoder = new TextEncoder();
+const decoder = new TextDecoder();
+
+function parse(text) {
+  const answer = JSON.parse(text);
+  if (answer.error) throw new SpareampsError(answer.error.code, answer.error.problems);
+  return answer;
+}
+
+/**
+ * What the module imports of WASI preview 1, and no more. Time stands still
+ * but for a tick at each look, and randomness is a fixed series: Go's runtime
+ * asks for both, no answer depends on either.
+ */
+class System {
+  memory = null;
+  lastWords = "";
+  #ticks = 0n;
+  #seed = 0x9e3779b9;
+
+  #view() {
+    return new DataView(this.memory.buffer);
+  }
+
+  imports() {
+    const ok = () => 0;
+    const noStrings = (count, size) => {
+      this.#view().setUint32(count, 0, true);
+      this.#view().setUint32(size, 0, true);
+      return 0;
+    };
+    return {
+      args_get: ok,
+      args_sizes_get: noStrings,
+      environ_get: ok,
+      environ_sizes_get: noStrings,
+      sched_yield: ok,
+      clock_time_get: (_clock, _precision, at) => {
+        this.#view().setBigUint64(at, (this.#ticks += 1_000_000n), true);
+        return 0;
+      },
+      random_get: (at, size) => {
+        const bytes = new Uint8Array(this.memory.buffer, at, size);
+        for (let i = 0; i < size; i++) {
+          this.#seed ^= this.#seed << 13;
+          this.#seed ^= this.#seed >>> 17;
+          this.#seed ^= this.#seed << 5;
+          bytes[i] = this.#seed;
+        }
+        return 0;
+      },
+      // Go's runtime writes here only on its way out.
+      fd_write: (_fd, vectors, count, written) => {
+        let total = 0;
+        for (let i = 0; i < count; i++) {
+          const at = this.#view().getUint32(vectors + 8 * i, true);
+          const size = this.#view().getUint32(vectors + 8 * i + 4, true);
+          if (this.lastWords.length < 4096) {
+            this.lastWords += decoder.decode(new Uint8Array(this.memory.buffer, at, size));
+          }
+          total += size;
+        }
+        this.#view().setUint32(written, total, true);
+        return 0;
+      },
+      // Every wait is over at once.
+      poll_oneoff: (subscriptions, events, count, happened) => {
+        for (let i = 0; i < count; i++) {
+          const from = subscriptions + 48 * i;
+          const to = events + 32 * i;
+          new Uint8Array(this.memory.buffer, to, 32).fill(0);
+          this.#view().setBigUint64(to, this.#view().getBigUint64(from, true), true);
+          this.#view().setUint8(to + 10, this.#view().getUint8(from + 8));
+        }
+        this.#view().setUint32(happened, count, true);
+        return 0;
+      },
+      proc_exit: (code) => {
+        throw new Error(`the module ended itself with code ${code}`);
+      },
+    };
+  }
+}
