@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core"
 	"spareamps/testdata"
 )
 
@@ -127,6 +128,63 @@ func TestChecksAreBroad(t *testing.T) {
 		if !rows[strconv.Itoa(r)] {
 			t.Errorf("no check for row %d of the list of check values", r)
 		}
+	}
+}
+
+// Every check is met by the quantity it names. The program reruns the same
+// list in every engine.
+func TestChecksAreMet(t *testing.T) {
+	checks, err := testdata.Checks()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range checks {
+		q, ok := core.QuantityByName(c.Quantity)
+		if !ok {
+			t.Errorf("checks.csv:%d: %s: no quantity %s", c.Line, c.ID, c.Quantity)
+			continue
+		}
+		if q.Unit != c.Unit {
+			t.Errorf("checks.csv:%d: %s: %s is in %s, the check in %s", c.Line, c.ID, c.Quantity, q.Unit, c.Unit)
+		}
+		got, ok := q.Value(c.Args)
+		if !ok {
+			t.Errorf("checks.csv:%d: %s: %s(%s) has no finite value", c.Line, c.ID, c.Quantity, c.ArgsText)
+			continue
+		}
+		if !c.Met(got) {
+			t.Errorf("checks.csv:%d: %s: %s(%s) = %.6g %s, want %s, tolerance %s %s; %s (%s)",
+				c.Line, c.ID, c.Quantity, c.ArgsText, got, c.Unit, c.Expected, c.Tolerance, c.Kind, c.Source, c.Trust)
+		}
+	}
+}
+
+// A quantity refuses what it has no meaning for, and each has a check.
+func TestQuantitiesAreWhole(t *testing.T) {
+	checks, err := testdata.Checks()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for i := range core.Quantities {
+		q := &core.Quantities[i]
+		if seen[q.Name] || q.Name == "" || q.Unit == "" {
+			t.Errorf("quantity %q is there twice or lacks name or unit", q.Name)
+		}
+		seen[q.Name] = true
+		wrong := len(q.Args) + 1
+		if wrong > 1 && q.Args[wrong-2] == "..." {
+			wrong-- // half a pair too many
+		}
+		if v, ok := q.Value(make([]float64, wrong)); ok {
+			t.Errorf("%s with %d arguments: got %v, want refusal", q.Name, wrong, v)
+		}
+		if !slices.ContainsFunc(checks, func(c testdata.Check) bool { return c.Quantity == q.Name }) {
+			t.Errorf("%s has no check", q.Name)
+		}
+	}
+	if _, ok := core.QuantityByName("no_such"); ok {
+		t.Error("quantity no_such was found")
 	}
 }
 

@@ -1,0 +1,346 @@
+package core
+
+import "math"
+
+// A Quantity is a scalar of the model under a stable name, so that published
+// figures can be met by any engine that runs it: see testdata/checks.csv.
+type Quantity struct {
+	Name string
+	Unit string
+	Args []string // names with units; a last "..." means that the pair before it repeats
+	Eval func(a []float64) float64
+}
+
+// QuantityByName finds a quantity.
+func QuantityByName(name string) (Quantity, bool) {
+	for i := range Quantities {
+		if Quantities[i].Name == name {
+			return Quantities[i], true
+		}
+	}
+	return Quantity{}, false
+}
+
+// Value evaluates a quantity; ok is false where the number of arguments is
+// wrong or the result is not a finite number.
+func (q *Quantity) Value(a []float64) (v float64, ok bool) {
+	n := len(q.Args)
+	if n > 0 && q.Args[n-1] == "..." {
+		fixed := n - 3 // arguments before the repeated pair
+		if len(a) < n-1 || (len(a)-fixed)%2 != 0 {
+			return 0, false
+		}
+	} else if len(a) != n {
+		return 0, false
+	}
+	v = q.Eval(a)
+	return v, v-v == 0
+}
+
+var machineNames = []string{"flux_Wb", "pole_pairs", "inductance_H", "resistance_ohm", "diode_drop_V", "bus_V", "speed_rpm"}
+
+// Quantities is the table of what can be asked by name.
+//
+// Machines by parameters are taken at their reference state. Those by rating
+// are the default of a label: 6000 rpm, 6 pole pairs, clean vents, nominal
+// unknowns, full field where a current is not given. diode_drop_V is of one
+// diode. Not a number as density_kg_m3 stands for sea-level air as warm as the
+// inlet.
+var Quantities = [...]Quantity{
+	// Bridge and machine.
+	{"bridge_y", "1", []string{"s", "r_over_x"}, func(a []float64) float64 { return BridgeCurrent(a[0], a[1]) }},
+	{"closed_form_y", "1", []string{"s", "r_over_x"}, func(a []float64) float64 { return closedFormCurrent(1, 1, a[1], math.Sqrt(3)*a[0], 0) }},
+	{"emf_constant_Vs_per_A", "V*s/A", []string{"phase_rms_V", "electrical_Hz", "field_A"}, func(a []float64) float64 {
+		return math.Sqrt2 * a[0] / (2 * math.Pi * a[1] * a[2])
+	}},
+	{"emf_peak_V", "V", []string{"flux_Wb", "pole_pairs", "speed_rpm"}, func(a []float64) float64 {
+		m := machine{flux: a[0], poles: a[1]}
+		return m.flux * m.omega(a[2])
+	}},
+	{"closed_form_A", "A", machineNames, func(a []float64) float64 {
+		m := machineOf(a)
+		w := m.omega(a[6])
+		return closedFormCurrent(m.flux*w, w*m.l, m.r, a[5], a[4])
+	}},
+	{"bridge_A", "A", machineNames, func(a []float64) float64 {
+		m := machineOf(a)
+		return m.output(m.omega(a[6]), a[5], 1, m.refC).a
+	}},
+	{"phase_rms_A", "A", machineNames, func(a []float64) float64 {
+		m := machineOf(a)
+		o := m.output(m.omega(a[6]), a[5], 1, m.refC)
+		return o.a * o.form
+	}},
+	{"cut_in_rpm", "rpm", []string{"flux_Wb", "pole_pairs", "diode_drop_V", "bus_V"}, func(a []float64) float64 {
+		m := machine{flux: a[0], poles: a[1], dropV: 2 * a[2]}
+		return m.cutInRpm(a[3])
+	}},
+	{"closed_form_cut_in_rpm", "rpm", []string{"flux_Wb", "pole_pairs", "diode_drop_V", "bus_V"}, func(a []float64) float64 {
+		return 2 / math.Pi * (a[3] + 2*a[2]) / (a[0] * a[1] * rotationalUnit)
+	}},
+	{"limit_current_A", "A", []string{"flux_Wb", "inductance_H"}, func(a []float64) float64 {
+		m := machine{flux: a[0], l: a[1]}
+		return m.limitA()
+	}},
+	{"r_over_x", "1", []string{"resistance_ohm", "inductance_H", "pole_pairs", "speed_rpm"}, func(a []float64) float64 {
+		m := machine{r: a[0], l: a[1], poles: a[2]}
+		return m.r / (m.omega(a[3]) * m.l)
+	}},
+	{"matched_power_W", "W", []string{"flux_Wb", "pole_pairs", "inductance_H", "speed_rpm"}, func(a []float64) float64 {
+		return 0.75 * a[0] * a[0] * a[3] * rotationalUnit * a[1] / a[2]
+	}},
+	{"matched_bus_V", "V", []string{"flux_Wb", "pole_pairs", "speed_rpm"}, func(a []float64) float64 {
+		return math.Pi / (2 * math.Sqrt2) * a[0] * a[1] * a[2] * rotationalUnit
+	}},
+	{"delta_bridge_A", "A", []string{"line_rms_V", "pole_pairs", "delta_inductance_H", "delta_resistance_ohm", "diode_drop_V", "bus_V", "speed_rpm"}, func(a []float64) float64 {
+		m := machine{poles: a[1], l: a[2] / 3, r: a[3] / 3, dropV: 2 * a[4], refC: 20}
+		w := m.omega(a[6])
+		m.flux = a[0] * math.Sqrt(2.0/3) / w
+		return m.output(w, a[5], 1, 20).a
+	}},
+
+	// Fits of output curves.
+	{"curve_fit_A", "A", []string{"at_rpm", "speed_rpm", "output_A", "..."}, func(a []float64) float64 {
+		return FitCurve(pointsOf(a[1:])).Current(a[0])
+	}},
+	{"curve_fit_cut_in_rpm", "rpm", []string{"speed_rpm", "output_A", "..."}, func(a []float64) float64 { return FitCurve(pointsOf(a)).CutInRpm }},
+	{"curve_fit_limit_A", "A", []string{"speed_rpm", "output_A", "..."}, func(a []float64) float64 { return FitCurve(pointsOf(a)).LimitA }},
+	{"curve_fit_r_over_x_6000", "1", []string{"speed_rpm", "output_A", "..."}, func(a []float64) float64 { return FitCurve(pointsOf(a)).RX }},
+	{"curve_ratio", "1", []string{"cut_in_rpm", "r_over_x_6000", "speed_rpm", "reference_rpm"}, func(a []float64) float64 {
+		return curveCurrent(a[0], 1, a[1], a[2]) / curveCurrent(a[0], 1, a[1], a[3])
+	}},
+
+	// The machine a label stands for.
+	{"family_A", "A", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 {
+		m := labelMachine(a[0], 12)
+		return m.output(m.omega(a[1]), m.testV, 1, m.refC).a
+	}},
+	{"family_share", "1", []string{"speed_rpm", "winding_C", "rotor_C"}, func(a []float64) float64 {
+		m := labelMachine(100, 12)
+		return m.copperStateA(a[0], a[1], a[2]) / 100
+	}},
+	{"copper_state_ratio", "1", []string{"speed_rpm", "winding_C", "rotor_C", "reference_winding_C", "reference_rotor_C"}, func(a []float64) float64 {
+		m := labelMachine(100, 12)
+		return m.copperStateA(a[0], a[1], a[2]) / m.copperStateA(a[0], a[3], a[4])
+	}},
+	{"family_cut_in_rpm", "rpm", []string{"copper_C"}, func(a []float64) float64 {
+		m := labelMachine(100, 12)
+		x, _ := m.fullField(m.testV, a[0])
+		ps, _ := curveAt(&fluxCurve, x)
+		return m.cutInRpm(m.testV) / ps
+	}},
+	{"family_star_uH", "uH", []string{"rated_A"}, func(a []float64) float64 { return labelMachine(a[0], 12).l * 1e6 }},
+	{"family_star_mohm", "mohm", []string{"rated_A"}, func(a []float64) float64 {
+		m := labelMachine(a[0], 12)
+		return m.r / copper(m.refC) * 1e3
+	}},
+	{"flux_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&fluxCurve, a[0]); return y }},
+	{"inductance_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&inductanceCurve, a[0]); return y }},
+
+	// Losses and efficiency.
+	{"iron_open_circuit_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).ironLoss(a[1]) / ironOnLoad }},
+	{"iron_ratio", "1", []string{"speed_rpm", "reference_rpm"}, func(a []float64) float64 {
+		z := newSize(150, 13.5)
+		return z.ironLoss(a[0]) / z.ironLoss(a[1])
+	}},
+	{"friction_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).mechanicalLoss(a[1]) }},
+	{"field_W", "W", []string{"rated_A"}, func(a []float64) float64 { return newSize(a[0], 13.5).fieldLoss() }},
+	{"stator_copper_W", "W", []string{"star_resistance_20C_ohm", "winding_C", "output_A"}, func(a []float64) float64 {
+		m := machine{r: a[0], refC: 20}
+		return m.statorLoss(output{a: a[2], form: rmsPerDC}, a[1])
+	}},
+	{"rectifier_W", "W", []string{"output_A", "diode_drop_V"}, func(a []float64) float64 { return 2 * a[1] * a[0] }},
+	{"eu_weighted_efficiency", "1", []string{"rated_A"}, func(a []float64) float64 {
+		sum := 0.0
+		for _, p := range euTest {
+			sum += p.weight * labelEfficiency(12, a[0], p.speedRpm, a[0]/2, 14.3)
+		}
+		return sum
+	}},
+	{"eu_weighted_from_losses", "1", []string{"output_W",
+		"copper_1800_W", "rectifier_1800_W", "field_1800_W", "iron_1800_W", "mechanical_1800_W",
+		"copper_3000_W", "rectifier_3000_W", "field_3000_W", "iron_3000_W", "mechanical_3000_W",
+		"copper_6000_W", "rectifier_6000_W", "field_6000_W", "iron_6000_W", "mechanical_6000_W",
+		"copper_10000_W", "rectifier_10000_W", "field_10000_W", "iron_10000_W", "mechanical_10000_W",
+	}, func(a []float64) float64 {
+		sum := 0.0
+		for i, p := range euTest {
+			l := a[1+5*i:]
+			sum += p.weight * a[0] / (a[0] + Losses{l[0], l[1], l[2], l[3], l[4]}.Total())
+		}
+		return sum
+	}},
+	{"family_efficiency", "1", []string{"class_V", "rated_A", "speed_rpm", "output_A", "bus_V"}, func(a []float64) float64 {
+		return labelEfficiency(a[0], a[1], a[2], a[3], a[4])
+	}},
+	{"loss_from_efficiency_W", "W", []string{"output_W", "efficiency"}, func(a []float64) float64 { return a[0] * (1/a[1] - 1) }},
+
+	// Heat.
+	{"hot_to_cold_output", "1", []string{"rated_A", "speed_rpm", "hot_inlet_C", "cold_inlet_C", "density_kg_m3"}, func(a []float64) float64 {
+		return fullOutput(a[0], a[1], a[2], a[4]).out.a / fullOutput(a[0], a[1], a[3], a[4]).out.a
+	}},
+	{"steady_output_share", "1", []string{"rated_A", "speed_rpm", "inlet_C", "density_kg_m3"}, func(a []float64) float64 {
+		return fullOutput(a[0], a[1], a[2], a[3]).out.a / a[0]
+	}},
+	{"winding_full_load_C", "°C", []string{"rated_A", "speed_rpm", "inlet_C", "density_kg_m3"}, func(a []float64) float64 {
+		return fullOutput(a[0], a[1], a[2], a[3]).t[winding]
+	}},
+	{"worst_full_load_rpm", "rpm", []string{"rated_A", "inlet_C"}, func(a []float64) float64 {
+		worst, at := 0.0, 0.0
+		for n := 1500.0; n <= 9000; n += 50 {
+			if t := fullOutput(a[0], n, a[1], math.NaN()).t[winding]; t > worst {
+				worst, at = t, n
+			}
+		}
+		return at
+	}},
+	{"thermal_ceiling_fraction", "1", []string{"rated_A", "speed_rpm", "inlet_C", "winding_limit_C", "density_kg_m3"}, func(a []float64) float64 {
+		o := labelOperating(12, a[0], a[1], a[2], a[4], 13.5)
+		from := o.start()
+		full := o.solve(fullField, 0, &from)
+		if full.t[winding] <= a[3] {
+			return full.out.a / a[0]
+		}
+		held := o.solve(windingAt, a[3], &full)
+		return held.out.a / a[0]
+	}},
+	{"slow_time_constant_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return slowSeconds(a[0], a[1]) / 60 }},
+	{"settling_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return 3 * slowSeconds(a[0], a[1]) / 60 }},
+	{"diode_rise_K", "K", []string{"output_A", "junction_K_per_W"}, func(a []float64) float64 { return junctionPerA / 0.8 * a[1] * a[0] }},
+	{"insulation_limit_C", "°C", []string{"class"}, func(a []float64) float64 { return classOf(a[0]).hottestC }},
+	{"hot_spot_allowance_K", "K", []string{"class"}, func(a []float64) float64 { return classOf(a[0]).hotSpotK }},
+	{"ageing_ratio", "1", []string{"winding_C", "reference_C"}, func(a []float64) float64 {
+		c := classOf(4)
+		return c.ageing(a[0]) / c.ageing(a[1])
+	}},
+	{"inlet_C", "°C", []string{"ambient_C", "speed_kmh"}, func(a []float64) float64 { return a[0] + inletRise(a[1]) }},
+
+	// Air.
+	{"isa_pressure_Pa", "Pa", []string{"altitude_m"}, func(a []float64) float64 { return Pressure(a[0]) }},
+	{"isa_density", "kg/m3", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) }},
+	{"density_ratio", "1", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) / seaLevelDensity }},
+
+	// Wiring.
+	{"copper_ratio", "1", []string{"copper_C"}, func(a []float64) float64 { return copper(a[0]) }},
+	{"copper_to_20C_factor", "1", []string{"copper_C"}, func(a []float64) float64 { return 1 / copper(a[0]) }},
+	{"cable_ohm_per_m", "ohm/m", []string{"area_mm2", "conductor_C"}, func(a []float64) float64 { return Resistance20(a[0]) * copper(a[1]) }},
+	{"cable_drop_V", "V", []string{"current_A", "length_one_way_m", "area_mm2", "conductor_C"}, func(a []float64) float64 {
+		l := newLead(&Cable{LengthM: a[1], AreaMM2: a[2]}, 12)
+		return a[0] * (l.ohm20*copper(a[3]) + l.endsOhm)
+	}},
+	{"iso_small_craft_drop_V", "V", []string{"current_A", "length_both_ways_m", "area_mm2"}, func(a []float64) float64 { return SmallCraftDrop(a[0], a[1], a[2]) }},
+	{"ohm_from_drop", "ohm", []string{"drop_V", "current_A"}, func(a []float64) float64 { return a[0] / a[1] }},
+	{"awg_mm2", "mm2", []string{"gauge"}, func(a []float64) float64 { return AWGArea(a[0]) }},
+	{"awg_diameter_mm", "mm", []string{"gauge"}, func(a []float64) float64 { return sqrt(AWGArea(a[0]) * 4 / math.Pi) }},
+	{"solid_copper_awg_ohm_per_m", "ohm/m", []string{"gauge", "conductor_C"}, func(a []float64) float64 { return 0.017241 / AWGArea(a[0]) * copper(a[1]) }},
+	{"ampacity_A", "A", []string{"area_mm2", "insulation_C", "ambient_C"}, func(a []float64) float64 { return Ampacity(a[0], a[1], a[2]) }},
+	{"ampacity_factor", "1", []string{"insulation_C", "ambient_C", "reference_C"}, func(a []float64) float64 { return Ampacity(10, a[0], a[1]) / Ampacity(10, a[0], a[2]) }},
+	{"fuse_continuous_A", "A", []string{"fuse_A", "ambient_C"}, func(a []float64) float64 { return FuseContinuous(a[0], a[1]) }},
+	{"fuse_largest_A", "A", []string{"ampacity_A"}, func(a []float64) float64 { return fuseOverCable * a[0] }},
+
+	// Charger, regulator, battery.
+	{"charger_input_A", "A", []string{"output_A", "output_V", "efficiency", "input_V"}, func(a []float64) float64 {
+		l := lead{a105: 1e9}
+		i, _ := inputA(a[0]*a[1], a[2], a[3], &l, 20)
+		return i
+	}},
+	{"bus_default_V", "V", []string{"class_V"}, func(a []float64) float64 { return busDefaultV * a[0] / 12 }},
+	{"slope_mV_per_K", "mV/K", []string{"low_C", "low_V", "high_C", "high_V"}, func(a []float64) float64 { return 1e3 * (a[3] - a[1]) / (a[2] - a[0]) }},
+	{"lifepo4_charge_per_h", "1/h", []string{"cell_C"}, func(a []float64) float64 {
+		return AcceptedCurrent(&HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 1, NominalV: 12.8}, a[0], 0.5)
+	}},
+}
+
+// euTest is the test of Decision (EU) 2017/785, annex section 3.
+var euTest = [...]struct{ speedRpm, weight float64 }{{1800, 0.25}, {3000, 0.40}, {6000, 0.25}, {10000, 0.10}}
+
+// machineOf reads the arguments named by machineNames.
+func machineOf(a []float64) machine {
+	return machine{flux: a[0], poles: a[1], l: a[2], r: a[3], dropV: 2 * a[4], refC: 20}
+}
+
+func pointsOf(a []float64) []Point {
+	p := make([]Point, 0, len(a)/2)
+	for i := 0; i+1 < len(a); i += 2 {
+		p = append(p, Point{a[i], a[i+1]})
+	}
+	return p
+}
+
+// labelMachine is the nominal machine of a label.
+func labelMachine(ratedA, classV float64) machine {
+	a := Alternator{RatedCurrentA: ratedA, RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12"}
+	if classV == 24 {
+		a.ClassV = "24"
+	}
+	s := a.shape(1)
+	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
+	return s.machine(&f)
+}
+
+// copperStateA is the full-field output with the copper at given temperatures.
+func (m *machine) copperStateA(speedRpm, windingC, rotorC float64) float64 {
+	x, _ := m.fullField(m.testV, rotorC)
+	return m.output(m.omega(speedRpm), m.testV, x, windingC).a
+}
+
+// labelOperating puts the nominal machine of a label into air, vents clean.
+func labelOperating(classV, ratedA, speedRpm, inletC, density, busV float64) operating {
+	if density != density {
+		density = Density(0, inletC)
+	}
+	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
+	o := operating{machine: labelMachine(ratedA, classV), speedRpm: speedRpm, busV: busV, field: f.field}
+	o.omega = o.machine.omega(speedRpm)
+	o.cooling = newCooling(o.machine.size, speedRpm, inletC, density, f.flow, &f)
+	o.dPerA = o.dropV / (o.cooling.d + o.cooling.dBay)
+	return o
+}
+
+// fullOutput is the steady point at full field and 13.5 V.
+func fullOutput(ratedA, speedRpm, inletC, density float64) steady {
+	o := labelOperating(12, ratedA, speedRpm, inletC, density, 13.5)
+	from := o.start()
+	return o.solve(fullField, 0, &from)
+}
+
+// labelEfficiency is the steady efficiency at an output, in air of 23 °C.
+func labelEfficiency(classV, ratedA, speedRpm, outputA, busV float64) float64 {
+	o := labelOperating(classV, ratedA, speedRpm, 23, math.NaN(), busV)
+	from := o.start()
+	p := o.solve(fullField, 0, &from)
+	if p.out.a > outputA {
+		p = o.solve(fixedCurrent, outputA, &p)
+	}
+	w := busV * p.out.a
+	return w / (w + o.losses(&p).Total())
+}
+
+// slowSeconds is the time constant with which winding and core settle
+// together at constant heat, the air by them held at its temperature: the
+// slower mode of two nodes.
+//
+//	λ² − (a + e)·λ + (a·e − b·d) = 0     (2)
+func slowSeconds(ratedA, speedRpm float64) float64 {
+	o := labelOperating(12, ratedA, speedRpm, 23, seaLevelDensity, 13.5)
+	c, heat := &o.cooling, o.machine.size.capacity()
+	a, b := (c.ws+c.w)/heat[winding], -c.ws/heat[winding]
+	d, e := -c.ws/heat[iron], (c.ws+c.s+c.sBay)/heat[iron]
+	half, det := (a+e)/2, a*e-b*d
+	return (half + sqrt(half*half-det)) / det // (2)
+}
+
+// classOf is an insulation class by its place among A E B F H N R.
+func classOf(i float64) insulationClass {
+	return insulationClasses[min(max(int(i), 0), len(insulationClasses)-1)]
+}
+
+// densityAt is the density at a[0] m and a[1] °C; not a number there means the
+// standard atmosphere's own temperature.
+func densityAt(a []float64) float64 {
+	t := a[1]
+	if t != t {
+		t = StandardAirC(a[0])
+	}
+	return Density(a[0], t)
+}
