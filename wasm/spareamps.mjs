@@ -27,16 +27,11 @@ const MAX_CHUNK_ROWS = 1 << 16;
  */
 export class SpareampsError extends Error {
   constructor(code, problems = [], message = "", options = undefined) {
-    super(message || describe(code, problems), options);
+    super(message || problems.map((p) => p.message).join("; ") || code, options);
     this.name = "SpareampsError";
     this.code = code;
     this.problems = problems;
   }
-}
-
-function describe(code, problems) {
-  const lines = problems.map((p) => (p.field ? `${p.field}: ${p.message}` : p.message));
-  return lines.length ? lines.join("; ") : code;
 }
 
 /**
@@ -141,7 +136,7 @@ class Spareamps {
     const rows = columns.length ? columns[0].length : 1;
     const odd = paths.find((path) => inputs[path].length !== rows);
     if (odd !== undefined) {
-      throw new SpareampsError("columns", [{ code: "columns", field: odd, value: String(inputs[odd].length), allowed: String(rows), message: "all columns must have the same length" }]);
+      throw new SpareampsError("columns", [{ code: "columns", field: odd, value: String(inputs[odd].length), allowed: String(rows), message: `column ${odd} has ${inputs[odd].length} rows, others ${rows}` }]);
     }
     const results = [...outputs, "status"].map(() => new Float64Array(rows));
     const held = this.#hold(encoder.encode(JSON.stringify(request)), encoder.encode(paths.join("\n") + "\n\n" + outputs.join("\n")));

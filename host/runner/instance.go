@@ -28,7 +28,11 @@ var arity = map[string][2]int{
 // start makes an instance. It has no name, so that many may exist at a time,
 // and no clock, arguments, environment, files or true randomness.
 func (r *Runner) start(ctx context.Context) (*instance, error) {
-	config := wazero.NewModuleConfig().WithName("").WithStartFunctions("_initialize")
+	return r.startWith(ctx, wazero.NewModuleConfig())
+}
+
+func (r *Runner) startWith(ctx context.Context, config wazero.ModuleConfig) (*instance, error) {
+	config = config.WithName("").WithStartFunctions("_initialize")
 	module, err := r.runtime.InstantiateModule(context.WithoutCancel(ctx), r.compiled, config)
 	if err != nil {
 		return nil, fmt.Errorf("start the module: %w", err)

@@ -26,8 +26,11 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 		dir := filepath.Join(cacheDir, "code-"+sum(module)[:16])
 		hit := verify(dir)
 		if r, err := compileCached(ctx, module, config, dir); err == nil {
-			if !hit {
+			if hit {
+				touch(dir)
+			} else {
 				seal(dir)
+				prune(cacheDir, "code-*")
 			}
 			r.cacheHit = hit
 			return r, nil

@@ -77,6 +77,7 @@ func fromTree(ctx context.Context, root, cacheDir string) (module []byte, sha256
 		got := sum(module)
 		want, err := os.ReadFile(path + ".sha256")
 		if err == nil && strings.TrimSpace(string(want)) == got {
+			touch(path)
 			return module, got, nil
 		}
 	}
@@ -106,6 +107,7 @@ func fromTree(ctx context.Context, root, cacheDir string) (module []byte, sha256
 	if err := errors.Join(os.Rename(built, path), os.Rename(side, path+".sha256")); err != nil {
 		return nil, "", fmt.Errorf("keep the built module: %w", err)
 	}
+	prune(cacheDir, "*.wasm")
 	return module, got, nil
 }
 

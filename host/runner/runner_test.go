@@ -377,19 +377,20 @@ func TestMachineCodeCache(t *testing.T) {
 
 // A memory cap below what a call needs ends that call, not the process.
 func TestMemoryCap(t *testing.T) {
+	ctx := context.Background()
 	r := testRunner(t, Options{MemoryPages: 16 << 4, Instances: 1}) // 16 MiB
-	inputs, outputs := columns([]byte(testNames))
-	rows := 1 << 20
-	err := r.with(context.Background(), func(i *instance) error {
-		_, err := i.alloc(context.Background(), 60<<20)
+	err := r.with(ctx, func(i *instance) error {
+		_, err := i.alloc(ctx, 60<<20)
 		return err
 	})
 	if err == nil {
 		t.Error("60 MiB within 16 MiB")
 	}
-	_, _, _ = inputs, outputs, rows
-	if _, err := r.About(context.Background()); err != nil {
+	if _, err := r.About(ctx); err != nil {
 		t.Errorf("after it: %v", err)
+	}
+	if _, err := New(ctx, testModule(t), Options{MemoryPages: 1}); err == nil {
+		t.Error("started within 64 KiB")
 	}
 }
 
