@@ -290,11 +290,7 @@ func labelOperating(classV, ratedA, speedRpm, inletC, density, busV float64) ope
 		density = Density(0, inletC)
 	}
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
-	o := operating{machine: labelMachine(ratedA, classV), speedRpm: speedRpm, busV: busV, field: f.field}
-	o.omega = o.machine.omega(speedRpm)
-	o.cooling = newCooling(o.machine.size, speedRpm, inletC, density, f.flow, &f)
-	o.dPerA = o.dropV / (o.cooling.d + o.cooling.dBay)
-	return o
+	return newOperating(labelMachine(ratedA, classV), speedRpm, busV, inletC, density, f.flow, &f)
 }
 
 // fullOutput is the steady point at full field and 13.5 V.
@@ -324,8 +320,8 @@ func labelEfficiency(classV, ratedA, speedRpm, outputA, busV float64) float64 {
 func slowSeconds(ratedA, speedRpm float64) float64 {
 	o := labelOperating(12, ratedA, speedRpm, 23, seaLevelDensity, 13.5)
 	c, heat := &o.cooling, o.machine.size.capacity()
-	a, b := (c.ws+c.w)/heat[winding], -c.ws/heat[winding]
-	d, e := -c.ws/heat[iron], (c.ws+c.s+c.sBay)/heat[iron]
+	a, b := (c.ws+c.toStream.w)/heat[winding], -c.ws/heat[winding]
+	d, e := -c.ws/heat[iron], (c.ws+c.toStream.s+c.sBay)/heat[iron]
 	half, det := (a+e)/2, a*e-b*d
 	return (half + sqrt(half*half-det)) / det // (2)
 }

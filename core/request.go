@@ -12,6 +12,126 @@ type Request struct {
 	given given // which fields were stated, by index in the table of inputs
 }
 
+// NewRequest returns a request with every default in place. Set what is
+// known, by Set or in the struct; a zero left in an optional field means that
+// it is not known.
+func NewRequest() Request {
+	var q Request
+	inputs.defaults(&q)
+	return q
+}
+
+// Decode reads a request from JSON. Its error is an *InputError with all that
+// is wrong with the text.
+func Decode(text []byte) (Request, error) {
+	q := NewRequest()
+	ps := inputs.decode(text, &q)
+	if len(ps) == 0 {
+		ps = q.check()
+	}
+	return q, inputError(ps)
+}
+
+// Demo returns the demo request: the rig and moment of the examples.
+func Demo() Request {
+	q, err := Decode(inputs.demo())
+	if err != nil {
+		panic("core: demo: " + err.Error())
+	}
+	return q
+}
+
+// Set sets one field, by its path in the table of inputs, from text.
+func (q *Request) Set(path, value string) error { return inputError(inputs.set(q, path, value)) }
+
+// Lay reads JSON over what q holds, at the object of a path: "" is the request,
+// "rig" its rig. What is missing is not asked for; see Check.
+func (q *Request) Lay(text []byte, path string) error {
+	return inputError(inputs.read(text, q, path))
+}
+
+// Check says what is still missing within sections ("rig", "moment"; none
+// means all), or does not go together.
+func (q *Request) Check(sections ...string) error {
+	ps := inputs.checkMissing(q, sections...)
+	if len(ps) == 0 {
+		ps = q.check()
+	}
+	return inputError(ps)
+}
+
+// JSON returns the request with the fields that were stated.
+func (q *Request) JSON() []byte { return inputs.encode(nil, q) }
+
+// states says whether a field was stated, or set in the struct.
+func (q *Request) states(path string) bool { return q.statesField(inputs.mustIndex(path)) }
+
+func (q *Request) statesField(i int) bool {
+	if q.given.has(i) {
+		return true
+	}
+	f := &inputs.fields[i]
+	return f.Need == Optional && f.num != nil && *f.num(q, 0) != 0
+}
+
+// check says what does not go together.
+func (q *Request) check() (ps []Problem) {
+	a := &q.Rig.Alternator
+	conflict := func(field, value, allowed, message string) {
+		ps = append(ps, plain("conflict", field, value, allowed, message))
+	}
+	given := 0
+	for _, g := range [...]bool{a.RatedCurrentA > 0, len(a.Points) > 0, a.MachineGiven} {
+		if g {
+			given++
+		}
+	}
+	if given == 0 {
+		ps = append(ps, plain("missing", "rig.alternator.rated_current_A", "", "10 to 600 A",
+			"rig.alternator.rated_current_A is missing: the second current on the label, or else points or machine"))
+	}
+	if a.IdleCurrentA > 0 && a.RatedCurrentA > 0 {
+		if a.IdleCurrentA >= a.RatedCurrentA {
+			conflict("rig.alternator.idle_current_A", numberText(a.IdleCurrentA), "below rated_current_A", "the idle current is not below the rated current")
+		}
+		if a.IdleSpeedRpm >= a.RatedSpeedRpm {
+			conflict("rig.alternator.idle_speed_rpm", numberText(a.IdleSpeedRpm), "below rated_speed_rpm", "the idle speed is not below the rated speed")
+		}
+	}
+	if a.TestV > 0 && (a.TestV > 18) != (a.ClassV == "24") {
+		conflict("rig.alternator.test_V", numberText(a.TestV), "12 to 18 V in class 12, 18 to 30 V in class 24", "the test voltage is not of the voltage class")
+	}
+	if a.RegulatorV > 0 && (a.RegulatorV > 18) != (a.ClassV == "24") {
+		conflict("rig.alternator.regulator_V", numberText(a.RegulatorV), "12 to 18 V in class 12, 18 to 31 V in class 24", "the regulator's voltage is not of the voltage class")
+	}
+	top := 0.0
+	for i := range a.Points {
+		top = max(top, a.Points[i].CurrentA)
+		for j := range i {
+			if a.Points[j].SpeedRpm == a.Points[i].SpeedRpm {
+				conflict(rowPath("rig.alternator.points[].speed_rpm", i), numberText(a.Points[i].SpeedRpm), "a speed once", "two points have the same speed")
+			}
+		}
+	}
+	if len(a.Points) > 0 && top == 0 {
+		conflict("rig.alternator.points", "", "a current above 0", "no point has any output")
+	}
+	if len(a.Points) > 0 && a.PointsSpeed == "engine" && a.PulleyRatio == 0 {
+		ps = append(ps, plain("missing", "rig.alternator.pulley_ratio", "", "1 to 5",
+			"rig.alternator.pulley_ratio is missing: points against engine speed need it"))
+	}
+	if c := &q.Rig.Cable; c.Given && c.AreaMM2 == 0 && c.AWG == "" {
+		ps = append(ps, plain("missing", "rig.cable.area_mm2", "", "0.5 to 300 mm²", "rig.cable.area_mm2 is missing, or else awg"))
+	}
+	if c := &q.Rig.Cable; c.AreaMM2 > 0 && c.AWG != "" {
+		conflict("rig.cable.awg", c.AWG, "area_mm2 or awg", "the cable has both area_mm2 and awg")
+	}
+	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.NominalV {
+		conflict("rig.house_battery.charge_V", numberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
+	}
+	return ps
+}
+
 // given is a set of field indices.
 type given [4]uint64
 
@@ -31,22 +151,22 @@ type Rig struct {
 // Alternator is the machine by its label, by a measured curve or by its
 // parameters; exactly one of RatedCurrentA, Points and Machine leads.
 type Alternator struct {
-	RatedCurrentA    float64
-	RatedSpeedRpm    float64
-	IdleCurrentA     float64 // 0: not on the label
-	IdleSpeedRpm     float64
-	TestV            float64 // 0: 13.5 or 27 V by class
-	ClassV           string  // "12" or "24"
-	PolePairs        float64
-	PulleyRatio      float64 // 0: not known, the default with its spread
-	RegulatorV       float64 // 0: not known, the default with its spread
-	InsulationClass  string
-	Fouling          float64 // share of the vents' flow lost to dust, 0 to 0.9
-	BeltW            float64 // shaft power the belt can carry; 0: not given
-	Points           []Point
-	PointsSpeed      string // "alternator" or "engine"
-	Machine          Machine
-	MachineGiven     bool
+	RatedCurrentA   float64
+	RatedSpeedRpm   float64
+	IdleCurrentA    float64 // 0: not on the label
+	IdleSpeedRpm    float64
+	TestV           float64 // 0: 13.5 or 27 V by class
+	ClassV          string  // "12" or "24"
+	PolePairs       float64
+	PulleyRatio     float64 // 0: not known, the default with its spread
+	RegulatorV      float64 // 0: not known, the default with its spread
+	InsulationClass string
+	Fouling         float64 // share of the vents' flow lost to dust, 0 to 0.9
+	BeltW           float64 // shaft power the belt can carry; 0: not given
+	Points          []Point
+	PointsSpeed     string // "alternator" or "engine"
+	Machine         Machine
+	MachineGiven    bool
 }
 
 // A Point is one measured point of an output curve at full field.
@@ -67,15 +187,15 @@ type Engine struct{ IdleRpm float64 }
 
 // Cable is the lead from the alternator's side to the charger.
 type Cable struct {
-	Given        bool
-	AreaMM2      float64 // 0: by AWG
-	AWG          string
-	LengthM      float64 // one way
-	Terminations float64
+	Given               bool
+	AreaMM2             float64 // 0: by AWG
+	AWG                 string
+	LengthM             float64 // one way
+	Terminations        float64
 	TerminationMilliohm float64
-	InsulationC  float64
-	FuseA        float64 // 0: none given
-	MaxDrop      float64 // share of nominal voltage
+	InsulationC         float64
+	FuseA               float64 // 0: none given
+	MaxDrop             float64 // share of nominal voltage
 }
 
 // Charger is the DC-DC charger between the two batteries.

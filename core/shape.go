@@ -1,0 +1,85 @@
+package core
+
+// A shape is what an alternator's description says of its output curve at the
+// reference state.
+type shape struct {
+	poles    float64
+	testV    float64
+	dropV    float64
+	cutInRpm float64
+	limitA   float64
+	rx       float64
+	refC     float64
+	ratedA   float64 // output at ratedRpm
+	ratedRpm float64
+	byLabel  bool // limitA follows from ratedA, whatever the cut-in
+	fit      CurveFit
+	fitted   bool
+	idleOff  bool // the label's idle current fits no cut-in speed
+	size     size
+}
+
+// shape reads the description: explicit parameters lead, then a measured
+// curve, then the label.
+func (a *Alternator) shape(pulley float64) shape {
+	s := shape{
+		poles: a.PolePairs, testV: a.TestV, dropV: twoDiodesV, refC: labelCopperC,
+		cutInRpm: labelCutInRpm, rx: labelRX, ratedA: a.RatedCurrentA, ratedRpm: a.RatedSpeedRpm,
+	}
+	if s.testV == 0 {
+		s.testV = 13.5 * a.classFactor()
+	}
+	switch {
+	case a.MachineGiven:
+		m := a.Machine.machine(s.testV)
+		s.poles, s.dropV, s.refC = m.poles, m.dropV, m.refC
+		s.cutInRpm, s.limitA, s.rx = m.cutInRpm(s.testV), m.limitA(), m.rx()
+		s.ratedA = curveCurrent(s.cutInRpm, s.limitA, s.rx, s.ratedRpm)
+	case len(a.Points) > 0:
+		points := make([]Point, len(a.Points))
+		for i, p := range a.Points {
+			if a.PointsSpeed == "engine" {
+				p.SpeedRpm *= pulley
+			}
+			points[i] = p
+		}
+		s.fit, s.fitted = FitCurve(points), true
+		s.cutInRpm, s.limitA, s.rx = s.fit.CutInRpm, s.fit.LimitA, s.fit.RX
+		s.ratedA = s.fit.Current(s.ratedRpm)
+	default:
+		s.byLabel = true
+		if a.IdleCurrentA > 0 {
+			nc, ok := cutInForLabel(s.rx, a.IdleCurrentA, a.IdleSpeedRpm, s.ratedA, s.ratedRpm)
+			s.cutInRpm, s.idleOff = nc, !ok
+		}
+		s.limitA = limitForLabel(s.cutInRpm, s.rx, s.ratedA, s.ratedRpm)
+	}
+	s.size = newSize(s.ratedA, s.testV)
+	return s
+}
+
+// machine makes the machine of a shape with its unknowns applied.
+func (s *shape) machine(f *factors) machine {
+	nc := s.cutInRpm * f.cutIn
+	limitA := s.limitA
+	if s.byLabel {
+		limitA = limitForLabel(nc, s.rx, s.ratedA, s.ratedRpm)
+	}
+	m := newMachine(s.poles, s.testV, s.dropV, nc, limitA*f.limitA, s.rx)
+	m.refC, m.size = s.refC, s.size
+	return m
+}
+
+// machine makes the machine of explicit parameters.
+func (p *Machine) machine(testV float64) machine {
+	return machine{poles: p.PolePairs, flux: p.FluxWb, l: p.InductanceH, r: p.ResistanceOhm,
+		dropV: 2 * p.DiodeDropV, refC: p.ReferenceC, testV: testV}
+}
+
+// classFactor is the voltage class over 12 V.
+func (a *Alternator) classFactor() float64 {
+	if a.ClassV == "24" {
+		return 2
+	}
+	return 1
+}

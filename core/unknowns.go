@@ -1,0 +1,86 @@
+package core
+
+// An Unknown is something a label does not tell. It multiplies a quantity by
+// exp(spread·z), or adds spread·z to it, z being standard normal.
+type Unknown struct {
+	Name    string
+	Meaning string
+	Unit    string  // "1" for a factor
+	Spread  float64 // standard deviation: of the logarithm for a factor, else in Unit
+	Known   float64 // the spread left once Input is stated
+	Input   string  // the input that informs it; "" if none does yet
+	Measure string  // what to observe to know it better
+	Source  string
+}
+
+// Indices of the unknowns; the order is that of the table and of the sample's
+// columns, most influential first.
+const (
+	uFilm = iota
+	uInletRise
+	uFlow
+	uCutIn
+	uVehicle
+	uPulley
+	uContact
+	uIron
+	uBusV
+	uLimitA
+	uRotorFilm
+	uPlatesFilm
+	uField
+	uEfficiency
+	unknowns
+)
+
+// Unknowns is the table of what is sampled.
+var Unknowns = [unknowns]Unknown{
+	uFilm: {"air_film", "heat passed from windings and core to the air", "1", 0.15, 0.15, "",
+		"case temperature after 30 minutes at a known setting", "engineering estimate"},
+	uInletRise: {"inlet_rise", "how far the air at the alternator is above ambient", "1", 0.30, 0.02, "moment.inlet_C",
+		"air temperature at the alternator's inlet", "engineering estimate: owners' logs give 14 to 17 K moving, 42 K after a stop"},
+	uFlow: {"air_flow", "air the fan moves through the vents", "1", 0.22, 0.15, "rig.alternator.fouling",
+		"look at the vents with a light and brush them clean", "engineering estimate"},
+	uCutIn: {"cut_in_speed", "speed at which output begins", "1", 0.06, 0.025, "rig.alternator.idle_current_A",
+		"the idle current on the label, or a clamp-meter reading at idle with everything on", "published cut-in speeds 920 to 1340 rpm"},
+	uVehicle: {"vehicle_loads", "what the vehicle itself draws", "1", 0.20, 0.08, "moment.vehicle_loads_W",
+		"clamp-meter reading of the vehicle's own draw", "engineering estimate: published load tables differ by 30 % between cars of a kind"},
+	uPulley: {"pulley_ratio", "alternator turns per engine turn", "1", 0.06, 0.005, "rig.alternator.pulley_ratio",
+		"both pulleys' diameters", "modern cars 2.4 to 3.2"},
+	uContact: {"slot_contact", "heat passed from winding to core", "1", 0.20, 0.20, "",
+		"case temperature after 30 minutes at a known setting", "engineering estimate"},
+	uIron: {"iron_loss", "heat made in the core", "1", 0.20, 0.20, "",
+		"case temperature at high speed and little load", "engineering estimate: open-circuit loss times 0.5 to 0.7"},
+	uBusV: {"bus_voltage", "voltage the regulator holds", "V", 0.25, 0.05, "rig.alternator.regulator_V",
+		"volts at the alternator with the engine hot and running", "published regulator bands at 60 to 80 °C: 12.9 to 14.3 V"},
+	uLimitA: {"limit_current", "output at high speed against the label", "1", 0.03, 0.015, "rig.alternator.points",
+		"clamp-meter reading at 2000 engine rpm with everything on", "fits of published curves: within 3 %"},
+	uRotorFilm: {"rotor_film", "heat passed from the rotor to the air", "1", 0.20, 0.20, "",
+		"none in the field", "engineering estimate"},
+	uPlatesFilm: {"rectifier_film", "heat passed from the rectifier to the air", "1", 0.20, 0.20, "",
+		"rectifier plate temperature after 10 minutes at a known setting", "engineering estimate"},
+	uField: {"full_field", "field current at full output when hot", "1", 0.04, 0.04, "",
+		"clamp-meter reading at 2000 engine rpm, hot, with everything on", "published rotors 1.8 to 2.2 ohm"},
+	uEfficiency: {"charger_efficiency", "the charger's output over its input", "1", 0.03, 0.01, "rig.charger.efficiency",
+		"watts into and out of the charger", "converters 0.85 to 0.95, from memory"},
+}
+
+// factors is one plausible vehicle: the unknowns applied.
+type factors struct {
+	film, inletRise, flow, cutIn, vehicle, pulley, contact, iron float64
+	busV                                                         float64 // V added
+	limitA, rotorFilm, platesFilm, field, efficiency             float64
+}
+
+// draw applies standard normal values z times spreads. The nominal vehicle is
+// draw of zeros.
+func draw(z, spread *[unknowns]float64) factors {
+	e := func(i int) float64 { return exp(spread[i] * z[i]) }
+	return factors{
+		film: e(uFilm), inletRise: e(uInletRise), flow: e(uFlow), cutIn: e(uCutIn),
+		vehicle: e(uVehicle), pulley: e(uPulley), contact: e(uContact), iron: e(uIron),
+		busV:   spread[uBusV] * z[uBusV],
+		limitA: e(uLimitA), rotorFilm: e(uRotorFilm), platesFilm: e(uPlatesFilm),
+		field: e(uField), efficiency: e(uEfficiency),
+	}
+}

@@ -1,0 +1,173 @@
+package core
+
+const (
+	pulleyDefault     = 2.8  // modern cars 2.4 to 3.2, from memory
+	busDefaultV       = 13.8 // per 12 V class: middle of published regulator bands at 60 to 80 °C, rounded up
+	efficiencyDefault = 0.90 // converters 0.85 to 0.95, from memory
+	vehicleDefaultW   = 750  // mean real demand, Decision (EU) 2017/785
+	foulingDefault    = 0.15 // dusty tracks, vents not looked at; engineering estimate
+	never             = 1e9  // A: a limit that nothing can reach
+)
+
+// A study is a rig made ready: its shape, the spreads of its unknowns, and the
+// vehicles it may be.
+type study struct {
+	shape      shape
+	class      insulationClass
+	spread     [unknowns]float64
+	lead       lead
+	hasLead    bool
+	charger    Charger
+	house      HouseBattery
+	beltW      float64
+	fouling    float64
+	pulley     float64
+	busV       float64
+	efficiency float64
+	idleRpm    float64
+	nominalV   float64 // of the class: 12 or 24
+	starterAh  float64
+	nominal    vehicle
+	sample     [sampleSize]vehicle
+}
+
+// A vehicle is one that the rig may be: machine, pulley, air and charger with
+// the unknowns drawn.
+type vehicle struct {
+	factors
+	machine machine
+	ratio   float64
+	v       float64 // V held by the regulator
+	eta     float64 // of the charger
+}
+
+// prepare makes a study of a request's rig. Whether an input was stated
+// decides how wide the unknown it informs is taken.
+func (st *study) prepare(q *Request) {
+	r := &q.Rig
+	st.class = insulation(r.Alternator.InsulationClass)
+	st.pulley = stated(r.Alternator.PulleyRatio, pulleyDefault)
+	st.shape = r.Alternator.shape(st.pulley)
+	st.nominalV = 12 * r.Alternator.classFactor()
+	st.busV = stated(r.Alternator.RegulatorV, busDefaultV*r.Alternator.classFactor())
+	st.efficiency = stated(r.Charger.Efficiency, efficiencyDefault)
+	st.fouling = r.Alternator.Fouling
+	if !q.states("rig.alternator.fouling") {
+		st.fouling = foulingDefault
+	}
+	st.beltW = r.Alternator.BeltW
+	st.idleRpm = r.Engine.IdleRpm
+	st.starterAh = r.StarterBattery.CapacityAh
+	st.charger, st.house = r.Charger, r.HouseBattery
+	st.hasLead = r.Cable.Given
+	if st.hasLead {
+		st.lead = newLead(&r.Cable, st.nominalV)
+	}
+	for i := range Unknowns {
+		u := &Unknowns[i]
+		st.spread[i] = u.Spread
+		if u.Input != "" && q.states(u.Input) {
+			st.spread[i] = u.Known
+		}
+	}
+	st.spread[uBusV] *= r.Alternator.classFactor()
+	if st.shape.fitted || r.Alternator.MachineGiven {
+		st.spread[uCutIn] = Unknowns[uCutIn].Known
+		st.spread[uLimitA] = Unknowns[uLimitA].Known
+	}
+	st.nominal = st.vehicle(&[unknowns]float64{})
+}
+
+// draws fills the sample.
+func (st *study) draws() {
+	for i := range st.sample {
+		z := samplePoint(i)
+		st.sample[i] = st.vehicle(&z)
+	}
+}
+
+// vehicle draws one vehicle from standard normal values.
+func (st *study) vehicle(z *[unknowns]float64) vehicle {
+	f := draw(z, &st.spread)
+	return vehicle{
+		factors: f,
+		machine: st.shape.machine(&f),
+		ratio:   st.pulley * f.pulley,
+		v:       st.busV + f.busV,
+		eta:     min(st.efficiency*f.efficiency, 0.99),
+	}
+}
+
+// stated returns v, or the default where v is zero: not given.
+func stated(v, otherwise float64) float64 {
+	if v == 0 {
+		return otherwise
+	}
+	return v
+}
+
+// A scene is a moment made ready: what is the same for all vehicles.
+type scene struct {
+	engineRpm float64
+	ambientC  float64
+	pressure  float64 // Pa
+	riseK     float64 // nominal rise of the inlet air
+	measured  bool    // the inlet air was measured: riseK is a fact
+	vehicleW  float64
+	starterA  float64
+	houseW    float64
+	acceptA   float64 // of the house battery
+}
+
+// scene makes a moment ready. minutes after a stop turns it into that of the
+// vehicle standing with its engine idling for so long.
+func (st *study) scene(q *Request, idleMinutes float64) scene {
+	m := &q.Moment
+	s := scene{
+		engineRpm: m.EngineRpm,
+		ambientC:  m.AmbientC,
+		pressure:  Pressure(m.AltitudeM),
+		riseK:     inletRise(m.SpeedKmh),
+		vehicleW:  m.VehicleLoadsW,
+		houseW:    m.HouseLoadsW,
+		starterA:  StarterCurrent(st.starterAh, m.MinutesSinceStart),
+	}
+	if q.statesField(fieldInletC) {
+		s.riseK, s.measured = m.InletC-m.AmbientC, true
+	}
+	if !q.statesField(fieldVehicleLoadsW) {
+		s.vehicleW = vehicleDefaultW
+	}
+	cellC := m.HouseBatteryC
+	if !q.statesField(fieldHouseBatteryC) {
+		cellC = m.AmbientC
+	}
+	s.acceptA = never
+	if st.house.Given {
+		s.acceptA = AcceptedCurrent(&st.house, cellC, m.HouseSoc)
+	}
+	if idleMinutes > 0 {
+		s.engineRpm = st.idleRpm
+		s.riseK += soakRise(m.SpeedKmh, idleMinutes)
+		s.starterA = StarterCurrent(st.starterAh, m.MinutesSinceStart+idleMinutes)
+	}
+	return s
+}
+
+// operating sets a vehicle's machine into a scene.
+func (v *vehicle) operating(st *study, s *scene) operating {
+	inletC := s.inletC(v)
+	density := s.pressure / (airGasConstant * (inletC + 273.15))
+	return newOperating(v.machine, s.engineRpm*v.ratio, v.v, inletC, density, v.flow*(1-st.fouling), &v.factors)
+}
+
+// inletC returns the inlet air of a vehicle.
+func (s *scene) inletC(v *vehicle) float64 {
+	if s.measured {
+		return s.ambientC + s.riseK
+	}
+	return s.ambientC + s.riseK*v.inletRise
+}
+
+// otherA returns what the vehicle and its starter battery take, in A.
+func (s *scene) otherA(v *vehicle) float64 { return s.vehicleW*v.vehicle/v.v + s.starterA }
