@@ -8,8 +8,7 @@ import (
 	"math"
 	"strings"
 	"testing"
-
-	"github.com/tetratelabs/wazero"
+	"time"
 )
 
 // raw drives an instance below the Runner, as a careless embedder would.
@@ -20,23 +19,23 @@ type raw struct {
 
 func newRaw(t testing.TB, r *Runner) raw {
 	t.Helper()
-	return newRawWith(t, r, wazero.NewModuleConfig())
+	return newRawWith(t, r, newSystem())
 }
 
-func newRawWith(t testing.TB, r *Runner, config wazero.ModuleConfig) raw {
+func newRawWith(t testing.TB, r *Runner, s *system) raw {
 	t.Helper()
-	i, err := r.startWith(context.Background(), config)
+	i, err := r.startIn(s)
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = i.module.Close(context.Background()) })
+	t.Cleanup(func() { _ = i.close() })
 	return raw{t, i}
 }
 
 // must calls an export that must not trap, whatever it is given.
 func (r raw) must(export string, parameters ...uint64) uint64 {
 	r.t.Helper()
-	got, err := r.call(context.Background(), export, parameters...)
+	got, err := r.call(export, parameters...)
 	if err != nil {
 		r.t.Fatalf("%s(%d): %v", export, parameters, err)
 	}
@@ -378,14 +377,15 @@ func TestMemoryStaysFlat(t *testing.T) {
 		{"refused text of 1 MB", "ceiling", strings.Repeat(`{"rig":`, 150_000), 20},
 	}
 	runner := testRunner(t, Options{})
-	for clock, config := range map[string]wazero.ModuleConfig{
-		"ticks at each look": wazero.NewModuleConfig(),
-		"the system's":       wazero.NewModuleConfig().WithSysNanotime().WithSysWalltime(),
-		"stands still": wazero.NewModuleConfig().WithNanotime(func() int64 { return 1e9 }, 1).
-			WithWalltime(func() (int64, int32) { return 1_700_000_000, 0 }, 1),
+	for name, tick := range map[string]func(*system) uint64{
+		"ticks at each look": nil,
+		"the system's":       func(*system) uint64 { return uint64(time.Now().UnixNano()) },
+		"stands still":       func(*system) uint64 { return 1e9 },
 	} {
-		t.Run("clock "+clock, func(t *testing.T) {
-			r := newRawWith(t, runner, config)
+		t.Run("clock "+name, func(t *testing.T) {
+			s := newSystem()
+			s.clock = tick
+			r := newRawWith(t, runner, s)
 			work := func(export string, text string, calls int) {
 				for range calls {
 					ptr := r.alloc(uint32(len(text)))

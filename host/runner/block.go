@@ -38,7 +38,7 @@ func (r *Runner) Block(ctx context.Context, request, names []byte, in, out []flo
 		return fmt.Errorf("a block of %d rows with %d inputs and %d outputs does not fit slices of %d and %d", rows, inputs, outputs, len(in), len(out))
 	}
 	return r.with(ctx, func(i *instance) error {
-		if err := i.hold(ctx, request, names); err != nil {
+		if err := i.hold(request, names); err != nil {
 			return err
 		}
 		limit := min(maxChunkRows, maxChunkBytes/8/max(1, inputs, outputs))
@@ -49,7 +49,7 @@ func (r *Runner) Block(ctx context.Context, request, names []byte, in, out []flo
 			}
 			n := min(chunk, rows-from)
 			begun := time.Now()
-			if err := i.chunk(ctx, in, out, rows, from, n, inputs, outputs); err != nil {
+			if err := i.chunk(in, out, rows, from, n, inputs, outputs); err != nil {
 				return err
 			}
 			from += max(n, 1)
@@ -87,49 +87,49 @@ func nextChunk(n int, took time.Duration, limit int) int {
 }
 
 // hold puts request and names into the module unless they are there already.
-func (i *instance) hold(ctx context.Context, request, names []byte) error {
+func (i *instance) hold(request, names []byte) error {
 	h := &i.held
 	if h.namesPtr != 0 && bytes.Equal(h.request, request) && bytes.Equal(h.names, names) {
 		return nil
 	}
 	for _, ptr := range []*uint32{&h.requestPtr, &h.namesPtr} {
-		if err := i.free(ctx, *ptr); err != nil {
+		if err := i.free(*ptr); err != nil {
 			return err
 		}
 		*ptr = 0
 	}
 	h.request, h.names = bytes.Clone(request), bytes.Clone(names)
 	var err error
-	if h.requestPtr, err = i.put(ctx, request); err != nil {
+	if h.requestPtr, err = i.put(request); err != nil {
 		return err
 	}
-	h.namesPtr, err = i.put(ctx, names)
+	h.namesPtr, err = i.put(names)
 	return err
 }
 
 // room makes *ptr at least n bytes.
-func (i *instance) room(ctx context.Context, ptr *uint32, have *int, n int) (err error) {
+func (i *instance) room(ptr *uint32, have *int, n int) (err error) {
 	if n <= *have {
 		return nil
 	}
-	if err := i.free(ctx, *ptr); err != nil {
+	if err := i.free(*ptr); err != nil {
 		return err
 	}
 	*ptr, *have = 0, 0
-	if *ptr, err = i.alloc(ctx, n); err == nil {
+	if *ptr, err = i.alloc(n); err == nil {
 		*have = n
 	}
 	return err
 }
 
 // chunk computes rows from..from+n of a block of rows.
-func (i *instance) chunk(ctx context.Context, in, out []float64, rows, from, n, inputs, outputs int) error {
+func (i *instance) chunk(in, out []float64, rows, from, n, inputs, outputs int) error {
 	h := &i.held
 	inBytes, outBytes := 8*n*inputs, 8*n*outputs
-	if err := i.room(ctx, &h.inPtr, &h.inBytes, inBytes); err != nil {
+	if err := i.room(&h.inPtr, &h.inBytes, inBytes); err != nil {
 		return err
 	}
-	if err := i.room(ctx, &h.outPtr, &h.outBytes, outBytes); err != nil {
+	if err := i.room(&h.outPtr, &h.outBytes, outBytes); err != nil {
 		return err
 	}
 	if inBytes > 0 {
@@ -144,7 +144,7 @@ func (i *instance) chunk(ctx context.Context, in, out []float64, rows, from, n, 
 			}
 		}
 	}
-	packed, err := i.call(ctx, "block", uint64(h.requestPtr), uint64(len(h.request)), uint64(h.namesPtr), uint64(len(h.names)),
+	packed, err := i.call("block", uint64(h.requestPtr), uint64(len(h.request)), uint64(h.namesPtr), uint64(len(h.names)),
 		uint64(h.inPtr), uint64(h.outPtr), uint64(uint32(n)))
 	if err != nil {
 		return err

@@ -16,6 +16,8 @@ type instance struct {
 	exports map[string]api.Function
 	stack   [8]uint64
 	abi     uint32
+	system  *system
+	inside  context.Context // carries system to the functions the module imports; never ends
 	held    held
 }
 
@@ -25,28 +27,24 @@ var arity = map[string][2]int{
 	"ceiling": {2, 1}, "about": {0, 1}, "quantity": {2, 1}, "block": {7, 1},
 }
 
-// start makes an instance. It has no name, so that many may exist at a time,
-// and no clock, arguments, environment, files or true randomness.
-func (r *Runner) start(ctx context.Context) (*instance, error) {
-	return r.startWith(ctx, wazero.NewModuleConfig())
-}
+// start makes an instance. It has no name, so that many may exist at a time.
+func (r *Runner) start() (*instance, error) { return r.startIn(newSystem()) }
 
-func (r *Runner) startWith(ctx context.Context, config wazero.ModuleConfig) (*instance, error) {
-	config = config.WithName("").WithStartFunctions("_initialize")
-	module, err := r.runtime.InstantiateModule(context.WithoutCancel(ctx), r.compiled, config)
+func (r *Runner) startIn(s *system) (*instance, error) {
+	inside := context.WithValue(context.Background(), systemKey{}, s)
+	config := wazero.NewModuleConfig().WithName("").WithStartFunctions("_initialize")
+	module, err := r.runtime.InstantiateModule(inside, r.compiled, config)
 	if err != nil {
-		return nil, fmt.Errorf("start the module: %w", err)
+		return nil, s.because("_initialize", err)
 	}
-	i := &instance{module: module, memory: module.Memory(), exports: make(map[string]api.Function, len(arity))}
-	fail := func(err error) (*instance, error) {
-		return nil, errors.Join(err, module.Close(context.WithoutCancel(ctx)))
-	}
+	i := &instance{module: module, memory: module.Memory(), exports: make(map[string]api.Function, len(arity)), system: s, inside: inside}
+	fail := func(err error) (*instance, error) { return nil, errors.Join(err, i.close()) }
 	version := module.ExportedFunction("abi_version")
 	if version == nil || i.memory == nil {
 		return fail(&HintError{errors.New("not a spareamps module: it has no abi_version"), "build it as wasm/ABI.md says"})
 	}
 	i.exports["abi_version"] = version
-	packed, err := i.call(ctx, "abi_version")
+	packed, err := i.call("abi_version")
 	if err != nil {
 		return fail(err)
 	}
@@ -66,23 +64,23 @@ func (r *Runner) startWith(ctx context.Context, config wazero.ModuleConfig) (*in
 	return i, nil
 }
 
+func (i *instance) close() error { return i.module.Close(i.inside) }
+
 // call runs an export. An error means a trap or an exit: the instance is lost.
-func (i *instance) call(ctx context.Context, export string, parameters ...uint64) (uint64, error) {
+func (i *instance) call(export string, parameters ...uint64) (uint64, error) {
 	copy(i.stack[:], parameters)
-	// The module never sees the context; without cancel, wazero has no reason
-	// to look at it either.
-	if err := i.exports[export].CallWithStack(context.WithoutCancel(ctx), i.stack[:max(1, len(parameters))]); err != nil {
-		return 0, fmt.Errorf("the module broke off in %s: %w", export, err)
+	if err := i.exports[export].CallWithStack(i.inside, i.stack[:max(1, len(parameters))]); err != nil {
+		return 0, i.system.because(export, err)
 	}
 	return i.stack[0], nil
 }
 
 // alloc gets n bytes from the module.
-func (i *instance) alloc(ctx context.Context, n int) (uint32, error) {
+func (i *instance) alloc(n int) (uint32, error) {
 	if n > maxBytes {
 		return 0, fmt.Errorf("%d bytes are more than the module takes (%d)", n, maxBytes)
 	}
-	ptr, err := i.call(ctx, "alloc", uint64(n))
+	ptr, err := i.call("alloc", uint64(n))
 	if err != nil {
 		return 0, err
 	}
@@ -96,11 +94,11 @@ func (i *instance) alloc(ctx context.Context, n int) (uint32, error) {
 const maxBytes = 64 << 20
 
 // put copies data into the module. Empty data needs no memory.
-func (i *instance) put(ctx context.Context, data []byte) (uint32, error) {
+func (i *instance) put(data []byte) (uint32, error) {
 	if len(data) == 0 {
 		return 0, nil
 	}
-	ptr, err := i.alloc(ctx, len(data))
+	ptr, err := i.alloc(len(data))
 	if err != nil {
 		return 0, err
 	}
@@ -110,11 +108,11 @@ func (i *instance) put(ctx context.Context, data []byte) (uint32, error) {
 	return ptr, nil
 }
 
-func (i *instance) free(ctx context.Context, ptr uint32) error {
+func (i *instance) free(ptr uint32) error {
 	if ptr == 0 {
 		return nil
 	}
-	_, err := i.call(ctx, "free", uint64(ptr))
+	_, err := i.call("free", uint64(ptr))
 	return err
 }
 

@@ -9,7 +9,6 @@ import (
 
 	"github.com/tetratelabs/wazero"
 	"github.com/tetratelabs/wazero/api"
-	"github.com/tetratelabs/wazero/imports/wasi_snapshot_preview1"
 )
 
 // The version of the binary interface this package speaks. A module of the
@@ -62,10 +61,10 @@ func New(ctx context.Context, module []byte, options Options) (*Runner, error) {
 		return nil, err
 	}
 	r.slots = make(chan *instance, options.Instances)
-	if _, err := wasi_snapshot_preview1.Instantiate(ctx, r.runtime); err != nil {
+	if err := instantiateSystem(ctx, r.runtime); err != nil {
 		return nil, errors.Join(err, r.unload(ctx))
 	}
-	first, err := r.start(ctx)
+	first, err := r.start()
 	if err != nil {
 		return nil, errors.Join(err, r.unload(ctx))
 	}
@@ -118,7 +117,7 @@ func (r *Runner) Quantity(ctx context.Context, request []byte) (answer []byte, e
 // About returns the module's version and its tables of inputs and outputs.
 func (r *Runner) About(ctx context.Context) (answer []byte, err error) {
 	err = r.with(ctx, func(i *instance) error {
-		packed, err := i.call(ctx, "about")
+		packed, err := i.call("about")
 		if err != nil {
 			return err
 		}
@@ -130,18 +129,18 @@ func (r *Runner) About(ctx context.Context) (answer []byte, err error) {
 
 func (r *Runner) text(ctx context.Context, export string, request []byte) (answer []byte, err error) {
 	err = r.with(ctx, func(i *instance) error {
-		ptr, err := i.put(ctx, request)
+		ptr, err := i.put(request)
 		if err != nil {
 			return err
 		}
-		packed, err := i.call(ctx, export, uint64(ptr), uint64(len(request)))
+		packed, err := i.call(export, uint64(ptr), uint64(len(request)))
 		if err != nil {
 			return err
 		}
 		if answer, err = i.answer(packed); err != nil {
 			return err
 		}
-		return i.free(ctx, ptr)
+		return i.free(ptr)
 	})
 	return answer, err
 }
@@ -163,14 +162,14 @@ func (r *Runner) with(ctx context.Context, work func(*instance) error) error {
 	defer func() {
 		if !healthy {
 			if i != nil {
-				_ = i.module.Close(context.WithoutCancel(ctx))
+				_ = i.close()
 			}
 			i = nil
 		}
 		r.slots <- i
 	}()
 	if i == nil {
-		fresh, err := r.start(ctx)
+		fresh, err := r.start()
 		if err != nil {
 			return err
 		}
