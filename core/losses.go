@@ -56,11 +56,10 @@ func (z size) mechanicalLoss(speedRpm float64) float64 {
 //	P = 60·(A/180)^0.5     (3)
 func (z size) fieldLoss() float64 { return fieldW * z.field } // (3)
 
-// statorLoss returns the copper loss of the three phases at a current and winding
-// temperature.
+// statorLoss returns the copper loss of the three phases at a phase current (root mean
+// square) and winding temperature.
 //
 //	P = 3·R(T)·Irms²     (4)
-func (m *machine) statorLoss(o output, windingC float64) float64 {
-	i := o.form * o.a
-	return 3 * m.r * copper(windingC) / copper(m.refC) * i * i // (4)
+func (m *machine) statorLoss(phaseA, windingC float64) float64 {
+	return 3 * m.r * copper(windingC) / copper(m.refC) * phaseA * phaseA // (4)
 }

@@ -8,7 +8,6 @@ const (
 	labelCutInRpm  = 1050  // 13.5 V cut-in where the label gives no idle current: published 920 to 1340
 	twoDiodesV     = 1.9   // V, two rectifier diodes in series near rated current: 0.9 to 1.0 V each
 	fieldCap       = 1.6   // largest field share a cold rotor draws; engineering estimate
-	rmsPerDC       = 0.7405
 	rotationalUnit = 2 * math.Pi / 60
 )
 
@@ -114,7 +113,7 @@ type output struct {
 	a    float64 // A at B+
 	dx   float64 // per field share
 	dT   float64 // per K of the stator winding
-	form float64 // rms phase current over a
+	s, r float64 // where the bridge stands
 }
 
 // output returns the current at speed omega (electrical rad/s), bus voltage v,
@@ -131,23 +130,23 @@ func (m *machine) output(omega, v, x, windingC float64) output {
 	ps, dps := curveAt(&fluxCurve, x)
 	li, dli := curveAt(&inductanceCurve, x)
 	if ps <= 1e-9 {
-		return output{form: rmsPerDC}
+		return output{s: 1}
 	}
 	cu := copper(windingC) / copper(m.refC)
 	s := (v + m.dropV) / (math.Sqrt(3) * m.flux * ps * omega)
 	r := m.r * cu / (omega * m.l * li)
 	y, ys, yr := bridgeCurrent(s, r) // (3)
-	form := phaseForm(s, r)
 	if y <= 0 {
-		return output{form: form}
+		return output{s: s, r: r}
 	}
 	k := m.flux * ps / (m.l * li) // Vs/X
 	a := k * y
 	return output{
-		a:    a,
-		dx:   a*(dps/ps-dli/li) + k*(-ys*s*dps/ps-yr*r*dli/li),
-		dT:   k * yr * r * copperAlpha / copper(windingC),
-		form: form,
+		a:  a,
+		dx: a*(dps/ps-dli/li) + k*(-ys*s*dps/ps-yr*r*dli/li),
+		dT: k * yr * r * copperAlpha / copper(windingC),
+		s:  s,
+		r:  r,
 	}
 }
 
@@ -166,3 +165,6 @@ func (m *machine) fullField(v, rotorC float64) (x, dT float64) {
 	}
 	return x, -x * copperAlpha / cu
 }
+
+// phaseA is the root mean square of a phase current.
+func (o *output) phaseA() float64 { return phaseForm(o.s, o.r) * o.a }

@@ -160,6 +160,7 @@ func (o *operating) solve(c closing, target float64, from *steady) steady {
 	p := *from
 	for p.step = 1; p.step <= 40; p.step++ {
 		dt, dx := o.newton(&p, c, target)
+		step := dx
 		if dx > 0.3 {
 			dx = 0.3
 		}
@@ -177,9 +178,12 @@ func (o *operating) solve(c closing, target float64, from *steady) steady {
 		if p.x > maxField {
 			p.x = maxField
 		}
-		if worst < 1e-7 {
+		if worst < 1e-5 {
+			// The next step would be below 1e-9: its first order is exact enough.
+			p.out.a += p.out.dx*step + p.out.dT*dt[winding]
+			p.t[plates] = o.inletC + o.dPerA*p.out.a
 			p.ok = true
-			break
+			return p
 		}
 	}
 	p.out = o.machine.output(o.omega, o.busV, p.x, p.t[winding])
@@ -191,12 +195,13 @@ func (o *operating) solve(c closing, target float64, from *steady) steady {
 // share.
 func (o *operating) newton(p *steady, c closing, target float64) (dt temperatures, dx float64) {
 	tw, ts, tr, x := p.t[winding], p.t[iron], p.t[rotor], p.x
-	out := o.machine.output(o.omega, o.busV, x, tw)
+	p.out = o.machine.output(o.omega, o.busV, x, tw)
+	out := p.out
 	ps, dps := curveAt(&fluxCurve, x)
 
 	// Heat by part and its partials.
 	cuW := copper(tw)
-	copperW := o.statorLoss(out, tw)
+	copperW := o.statorLoss(out.phaseA(), tw)
 	perA := 0.0
 	if out.a > 0 {
 		perA = 2 * copperW / out.a
@@ -303,7 +308,7 @@ func solve3(a *[3][3]float64, b, q *[3]float64) {
 func (o *operating) losses(p *steady) Losses {
 	ps, _ := curveAt(&fluxCurve, p.x)
 	return Losses{
-		StatorCopper: o.statorLoss(p.out, p.t[winding]),
+		StatorCopper: o.statorLoss(p.out.phaseA(), p.t[winding]),
 		Rectifier:    o.dropV * p.out.a,
 		Field:        o.fieldW * p.x * p.x * copper(p.t[rotor]) / copper(o.refC),
 		Iron:         o.ironW * ps * ps,

@@ -69,7 +69,7 @@ var Quantities = [...]Quantity{
 	{"phase_rms_A", "A", machineNames, func(a []float64) float64 {
 		m := machineOf(a)
 		o := m.output(m.omega(a[6]), a[5], 1, m.refC)
-		return o.a * o.form
+		return o.phaseA()
 	}},
 	{"cut_in_rpm", "rpm", []string{"flux_Wb", "pole_pairs", "diode_drop_V", "bus_V"}, func(a []float64) float64 {
 		m := machine{flux: a[0], poles: a[1], dropV: 2 * a[2]}
@@ -137,6 +137,17 @@ var Quantities = [...]Quantity{
 	{"flux_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&fluxCurve, a[0]); return y }},
 	{"inductance_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&inductanceCurve, a[0]); return y }},
 
+	// The demo rig.
+	{"demo_ceiling_output_W", "W", []string{"engine_rpm", "speed_kmh", "ambient_C"}, func(a []float64) float64 {
+		q := Demo()
+		q.Moment.EngineRpm, q.Moment.SpeedKmh, q.Moment.AmbientC = a[0], a[1], a[2]
+		answer, err := Ceiling(&q)
+		if err != nil {
+			return math.NaN()
+		}
+		return answer.Ceiling.OutputW
+	}},
+
 	// Losses and efficiency.
 	{"iron_open_circuit_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).ironLoss(a[1]) / ironOnLoad }},
 	{"iron_ratio", "1", []string{"speed_rpm", "reference_rpm"}, func(a []float64) float64 {
@@ -147,7 +158,7 @@ var Quantities = [...]Quantity{
 	{"field_W", "W", []string{"rated_A"}, func(a []float64) float64 { return newSize(a[0], 13.5).fieldLoss() }},
 	{"stator_copper_W", "W", []string{"star_resistance_20C_ohm", "winding_C", "output_A"}, func(a []float64) float64 {
 		m := machine{r: a[0], refC: 20}
-		return m.statorLoss(output{a: a[2], form: rmsPerDC}, a[1])
+		return m.statorLoss(phaseForm(0, 0)*a[2], a[1])
 	}},
 	{"rectifier_W", "W", []string{"output_A", "diode_drop_V"}, func(a []float64) float64 { return 2 * a[1] * a[0] }},
 	{"eu_weighted_efficiency", "1", []string{"rated_A"}, func(a []float64) float64 {

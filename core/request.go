@@ -71,7 +71,7 @@ func (q *Request) statesField(i int) bool {
 		return true
 	}
 	f := &inputs.fields[i]
-	return f.Need == Optional && f.num != nil && *f.num(q, 0) != 0
+	return f.Need == Optional && f.num != nil && *f.num(q, 0) != 0 // in a list fields are Required
 }
 
 // check says what does not go together.

@@ -33,14 +33,18 @@ var lattice = [unknowns]struct{ step, shift uint8 }{
 // samplePoint returns the standard normal values of point i.
 func samplePoint(i int) (z [unknowns]float64) {
 	for j := range z {
-		k := (i*int(lattice[j].step) + int(lattice[j].shift)) & (sampleSize - 1)
-		if k >= sampleSize/2 {
-			z[j] = normalQuantile[k-sampleSize/2]
-		} else {
-			z[j] = -normalQuantile[sampleSize/2-1-k]
-		}
+		z[j] = sampleValue(i, j)
 	}
 	return z
+}
+
+// sampleValue returns unknown j's standard normal value at point i.
+func sampleValue(i, j int) float64 {
+	k := (i*int(lattice[j].step) + int(lattice[j].shift)) & (sampleSize - 1)
+	if k >= sampleSize/2 {
+		return normalQuantile[k-sampleSize/2]
+	}
+	return -normalQuantile[sampleSize/2-1-k]
 }
 
 // tolerated returns how many vehicles of the sample may fall below a ceiling

@@ -43,7 +43,7 @@ func (o *operating) flow(t *temperatures, currentA, x float64) flow {
 	}
 	ps, dps := curveAt(&fluxCurve, g.x)
 	cuW := copper(t[winding])
-	copperW := o.statorLoss(g.out, t[winding])
+	copperW := o.statorLoss(g.out.phaseA(), t[winding])
 	perA := 0.0
 	if g.out.a > 0 {
 		perA = 2 * copperW / g.out.a

@@ -37,7 +37,7 @@ const (
 var Unknowns = [unknowns]Unknown{
 	uFilm: {"air_film", "heat passed from windings and core to the air", "1", 0.15, 0.15, "",
 		"case temperature after 30 minutes at a known setting", "engineering estimate"},
-	uInletRise: {"inlet_rise", "how far the air at the alternator is above ambient", "1", 0.30, 0.02, "moment.inlet_C",
+	uInletRise: {"inlet_rise", "how far the air at the alternator is above ambient", "1", 0.25, 0.02, "moment.inlet_C",
 		"air temperature at the alternator's inlet", "engineering estimate: owners' logs give 14 to 17 K moving, 42 K after a stop"},
 	uFlow: {"air_flow", "air the fan moves through the vents", "1", 0.22, 0.15, "rig.alternator.fouling",
 		"look at the vents with a light and brush them clean", "engineering estimate"},
@@ -53,7 +53,7 @@ var Unknowns = [unknowns]Unknown{
 		"case temperature at high speed and little load", "engineering estimate: open-circuit loss times 0.5 to 0.7"},
 	uBusV: {"bus_voltage", "voltage the regulator holds", "V", 0.25, 0.05, "rig.alternator.regulator_V",
 		"volts at the alternator with the engine hot and running", "published regulator bands at 60 to 80 °C: 12.9 to 14.3 V"},
-	uLimitA: {"limit_current", "output at high speed against the label", "1", 0.03, 0.015, "rig.alternator.points",
+	uLimitA: {"limit_current", "output at high speed against the label", "1", 0.03, 0.015, "rig.alternator.points[].current_A",
 		"clamp-meter reading at 2000 engine rpm with everything on", "fits of published curves: within 3 %"},
 	uRotorFilm: {"rotor_film", "heat passed from the rotor to the air", "1", 0.20, 0.20, "",
 		"none in the field", "engineering estimate"},

@@ -117,6 +117,7 @@ type scene struct {
 	starterA  float64
 	houseW    float64
 	acceptA   float64 // of the house battery
+	cellC     float64 // of the house battery
 }
 
 // scene makes a moment ready. minutes after a stop turns it into that of the
@@ -142,7 +143,7 @@ func (st *study) scene(q *Request, idleMinutes float64) scene {
 	if !q.statesField(fieldHouseBatteryC) {
 		cellC = m.AmbientC
 	}
-	s.acceptA = never
+	s.acceptA, s.cellC = never, cellC
 	if st.house.Given {
 		s.acceptA = AcceptedCurrent(&st.house, cellC, m.HouseSoc)
 	}

@@ -1,0 +1,150 @@
+package core
+
+import "strings"
+
+// A Block answers many requests that differ in a few numbers, column by
+// column. Make one with NewBlock; one block serves one goroutine.
+type Block struct {
+	q       Request
+	columns []int // fields, by index in the table of inputs
+	outs    []int // outputs, by index in the table of outputs
+	parts   want
+	rigOnly bool // no column changes the rig
+	ready   bool
+	study   study
+	answer  Answer
+	problem []Problem
+}
+
+// NewBlock prepares a block: a request that holds what all rows share, and
+// names of columns: input paths one a line, an empty line, output paths one a
+// line. Its second result is nil, or the error object.
+func NewBlock(request, names []byte) (*Block, []byte) {
+	b := &Block{q: NewRequest(), rigOnly: true}
+	ps := inputs.read(request, &b.q, "")
+	ins, outs, _ := strings.Cut(string(names), "\n\n")
+	for _, path := range lines(ins) {
+		i, ok := inputs.index(path)
+		switch {
+		case !ok:
+			ps = append(ps, inputs.noField(path))
+			continue
+		case inputs.fields[i].num == nil || strings.Contains(path, "[]"):
+			ps = append(ps, plain("type", path, "", "a number outside lists", path+" cannot be a column: it is not one number"))
+			continue
+		}
+		b.columns = append(b.columns, i)
+		if strings.HasPrefix(path, "rig.") {
+			b.rigOnly = false
+		}
+		f := &inputs.fields[i]
+		if !b.q.given.has(i) {
+			inputs.setNum(&b.q, i, min(max(1, f.Min), f.Max)) // so that it is not missing
+		}
+	}
+	for _, path := range lines(outs) {
+		i := outputs.index(path)
+		if i < 0 || outputs.outputs[i].num == nil || strings.Contains(path, "[]") {
+			ps = append(ps, plain("unknown", path, "", "a number outside lists of the table of outputs", "there is no output column "+path))
+			continue
+		}
+		b.outs = append(b.outs, i)
+		b.parts |= partOf(path)
+	}
+	if len(ps) == 0 {
+		ps = inputs.checkMissing(&b.q)
+	}
+	if len(ps) == 0 && b.rigOnly {
+		ps = b.q.check()
+	}
+	if len(ps) > 0 {
+		return nil, problemsJSON("bad_input", ps)
+	}
+	return b, nil
+}
+
+// lines splits text, leaving out empty lines.
+func lines(text string) (l []string) {
+	for line := range strings.SplitSeq(text, "\n") {
+		if line != "" {
+			l = append(l, line)
+		}
+	}
+	return l
+}
+
+// partOf says which part of an answer an output belongs to.
+func partOf(path string) want {
+	top, _, _ := strings.Cut(path, ".")
+	switch top {
+	case "nominal":
+		return 0
+	case "advice", "after_idle":
+		return wantCeiling | wantIdle
+	case "costliest_unknown":
+		return wantCeiling | wantCosts
+	case "ceiling", "fit":
+		return wantCeiling
+	}
+	return wantCeiling | wantState
+}
+
+// Inputs returns the number of input columns.
+func (b *Block) Inputs() int { return len(b.columns) }
+
+// Outputs returns the number of output columns: those named, and status.
+func (b *Block) Outputs() int { return len(b.outs) + 1 }
+
+// Run answers rows requests. Column c of row i is in[c·rows+i]; results are
+// laid likewise in out. The last output column is status: 0, or 1 + the number
+// of the column whose value is out of range, or 1 + the number of columns where
+// the values do not go together. The other results of such a row are 0, as is
+// a result that never binds.
+func (b *Block) Run(in, out []float64, rows int) {
+	status := out[len(b.outs)*rows:]
+	for i := range rows {
+		status[i] = b.row(in, rows, i)
+		for c, o := range b.outs {
+			v := 0.0
+			if status[i] == 0 {
+				v, _ = outputs.outputs[o].num(&b.answer, 0)
+				if v >= never {
+					v = 0
+				}
+			}
+			out[c*rows+i] = v
+		}
+	}
+}
+
+// row answers row i into b.answer and returns its status.
+func (b *Block) row(in []float64, rows, i int) float64 {
+	for c, field := range b.columns {
+		if !inputs.setNum(&b.q, field, in[c*rows+i]) {
+			return float64(1 + c)
+		}
+	}
+	if !b.rigOnly && b.q.check() != nil {
+		return float64(1 + len(b.columns))
+	}
+	if !b.ready || !b.rigOnly {
+		b.study.prepare(&b.q)
+		b.ready = true
+		if b.parts != 0 {
+			b.study.draws()
+		}
+	}
+	b.answer = Answer{}
+	b.study.answer(&b.q, &b.answer, b.parts)
+	return 0
+}
+
+// index finds an output by its path.
+func (t *outputTable) index(path string) int {
+	for i := range t.outputs {
+		if t.outputs[i].Path == path {
+			return i
+		}
+	}
+	return -1
+}

@@ -1,0 +1,179 @@
+package core
+
+// ceilings are the currents into the charger at which a vehicle passes each
+// limit; negative where it is passed with the charger off.
+type ceilings [limitCount]float64
+
+// warm holds the steady points of the likeliest vehicle, from which those of
+// its neighbours are sought.
+type warm struct{ output, winding, rotor, belt steady }
+
+func newWarm(o *operating) warm {
+	s := o.start()
+	return warm{s, s, s, s}
+}
+
+// seek is solve with a bracketing search to fall back on. x is where the
+// bracket ends.
+func (o *operating) seek(c closing, target float64, from *steady) steady {
+	p := o.solve(c, target, from)
+	if p.ok {
+		return p
+	}
+	lo, hi := 0.02, maxField
+	p = *from
+	for range 60 {
+		mid := (lo + hi) / 2
+		at := o.solve(fixedField, mid, &p)
+		if at.ok {
+			p = at
+		}
+		if o.excess(c, target, &at) > 0 {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	p.ok = true
+	return p
+}
+
+// excess says how far an operating point is above a closing's target.
+func (o *operating) excess(c closing, target float64, p *steady) float64 {
+	switch c {
+	case windingAt:
+		return p.t[winding] - target
+	case rotorAt:
+		return p.t[rotor] - target
+	case inHand:
+		full, _ := o.full(p.t[rotor])
+		return p.out.a - target*o.machine.output(o.omega, o.busV, full, p.t[winding]).a
+	case shaftAt:
+		l := o.losses(p)
+		return o.busV*p.out.a + l.Total() - target
+	default:
+		return p.out.a - target
+	}
+}
+
+// below returns the output at which a closing is met; never where the field
+// that takes is more than there is.
+func (o *operating) below(c closing, target float64, from *steady) float64 {
+	*from = o.seek(c, target, from)
+	if full, _ := o.full(from.t[rotor]); from.x > full {
+		return never
+	}
+	return from.out.a
+}
+
+// rectifierA returns the output at which the diodes reach a temperature.
+//
+//	Tj = T_in + I·(2·Vd/G_plates + 0.8·0.95/3)     (1)
+//
+// Source of the junction's rise: rectifier data sheets, 0.6 to 0.8 K/W.
+func (o *operating) rectifierA(junctionC float64) float64 {
+	return max(junctionC-o.inletC, 0) / (o.dPerA + junctionPerA) // (1)
+}
+
+// alternatorLimits fills in the machine's own limits. With all false only
+// those that may be the lowest are computed: the rest stays never.
+func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm, all bool) {
+	for i := range c[:limCableHeat] {
+		c[i] = never
+	}
+	c[limRectifier] = o.rectifierA(junctionLimitC)
+	windingC, rotorC := st.class.windingLimitC(), st.class.rotorLimitC()
+
+	cold := o.machine.output(o.omega, o.busV, fieldCap, o.inletC)
+	if cold.a <= 0 {
+		c[limOutput] = 0 // below cut-in, however cold
+		return
+	}
+	w.output = o.seek(inHand, 1-outputReserve, &w.output)
+	c[limOutput] = w.output.out.a
+	switch {
+	case windingC <= o.inletC:
+		c[limWinding] = 0
+	case all || w.output.t[winding] > windingC:
+		c[limWinding] = o.below(windingAt, windingC, &w.winding)
+	}
+	switch {
+	case rotorC <= o.inletC:
+		c[limRotor] = 0
+	case all || w.output.t[rotor] > rotorC:
+		c[limRotor] = o.below(rotorAt, rotorC, &w.rotor)
+	}
+	if st.beltW > 0 {
+		c[limBelt] = o.below(shaftAt, st.beltW, &w.belt)
+	}
+}
+
+// limits returns a vehicle's own ceilings in a scene.
+func (v *vehicle) limits(st *study, s *scene, w *warm, all bool) (c ceilings, o operating) {
+	o = v.operating(st, s)
+	v.alternatorLimits(&c, st, &o, w, all)
+	other := s.otherA(v)
+	for i := range c[:limCableHeat] {
+		if c[i] < never {
+			c[i] -= other
+		}
+	}
+	bayC := o.inletC
+	l := &noLead
+	c[limCableHeat], c[limCableDrop], c[limFuse] = never, never, never
+	if st.hasLead {
+		l = &st.lead
+		c[limCableHeat] = l.heatA(bayC)
+		c[limCableDrop] = l.dropA(min(l.maxDropV, v.v-st.charger.MinInputV), bayC)
+		if l.fuseA > 0 {
+			c[limFuse] = FuseContinuous(l.fuseA, bayC)
+		}
+	}
+	c[limChargerInput], c[limChargerOutput], c[limHouseBattery] = never, never, never
+	if st.charger.Given {
+		if st.charger.MaxInputA > 0 {
+			c[limChargerInput] = st.charger.MaxInputA
+		}
+		c[limChargerOutput] = v.inputFor(st.charger.MaxOutputW, l, bayC)
+		if v.v < st.charger.MinInputV {
+			c[limCableDrop] = 0
+		}
+	}
+	if st.house.Given {
+		c[limHouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, bayC)
+	}
+	return c, o
+}
+
+// noLead stands for a lead that was not described: no loss, no limit.
+var noLead = lead{a105: 1e9}
+
+// inputFor returns the input current for an output in W.
+func (v *vehicle) inputFor(w float64, l *lead, bayC float64) float64 {
+	i, ok := inputA(w, v.eta, v.v, l, bayC)
+	if !ok {
+		return never
+	}
+	return i
+}
+
+// least returns the lowest of a vehicle's ceilings, at least zero.
+func (c *ceilings) least() float64 {
+	m := c[0]
+	for _, x := range c[1:] {
+		m = min(m, x)
+	}
+	return max(m, 0)
+}
+
+// outputAt returns the charger's output in W at an input current.
+func (v *vehicle) outputAt(st *study, currentA, bayC float64) float64 {
+	if currentA >= never {
+		return never
+	}
+	ohm := 0.0
+	if st.hasLead {
+		ohm = st.lead.ohm(currentA, bayC)
+	}
+	return outputW(v.eta, v.v, currentA, ohm)
+}

@@ -1,0 +1,185 @@
+package core
+
+import "strconv"
+
+// All that an answer says in words, for a person. Programs read the codes.
+
+var cautions = [...]string{
+	"an estimate, not a guarantee: the makers' ratings and local codes win",
+	"set the charger before driving, never at the wheel",
+	"wiring is done or checked by somebody licensed; a fuse sits within 178 mm of each battery's post",
+	"alternator, cables and charger get hot: let them cool before touching",
+	"smell of varnish, a slipping belt or a hot lug: charger off, engine off, look",
+}
+
+const (
+	cautionFrost = "a LiFePO4 battery is never charged below 0 °C at its cells"
+	cautionGas   = "a charging lead-acid battery gives off explosive gas: air it, no sparks"
+)
+
+// remark fills in validity, sentences and cautions.
+func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
+	st.flags(q, a, o)
+	say := func(code, text string) { a.Says = append(a.Says, Sentence{code, text}) }
+
+	adv := &a.Advice
+	switch {
+	case adv.OutputW > 0:
+		say("setting", "set the charger to "+watts(adv.OutputW)+" or less: "+amps(adv.OutputA)+" out, about "+amps(adv.DrawA)+" in")
+	case a.AdviceIdle && a.Ceiling.OutputW > 0:
+		say("setting", "leave the charger off where the engine will idle; while moving as now it may be set to "+watts(a.Ceiling.OutputW))
+	default:
+		say("setting", "leave the charger off")
+	}
+	if a.Ceiling.OutputW <= 0 {
+		say("zero", st.whyZero(q, a, s))
+	}
+	why := "moving as now, " + limitWords(a.Ceiling.Limit) + " allows " + amps(a.Ceiling.InputA) + " into the charger (" + watts(a.Ceiling.OutputW) + " out)"
+	say("limit", why)
+	if a.AdviceIdle {
+		say("idle", "if you stop and let it idle for ten minutes, "+limitWords(a.AfterIdle.Limit)+" allows "+amps(a.AfterIdle.InputA)+" ("+watts(a.AfterIdle.OutputW)+")")
+	} else {
+		say("idle", "stopping and idling for ten minutes is covered by this setting")
+	}
+	sure := "safe for " + percent(a.Confidence) + " of alternators with this description; for the likeliest one it would be " + watts(a.Nominal.OutputW)
+	say("confidence", sure)
+	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
+		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+"; to know it: "+Unknowns[u.Unknown].Measure)
+	}
+	if a.Holds > 0 {
+		h := &a.Hold[0]
+		if h.Minutes < never {
+			say("hold", watts(h.OutputW)+" may be held for "+fixed(floor(h.Minutes), 0)+" minutes from now, then back to "+watts(a.Ceiling.OutputW))
+		} else {
+			say("hold", watts(h.OutputW)+" may be held for an hour from now, then back to "+watts(a.Ceiling.OutputW))
+		}
+	}
+	if a.Careful.Ageing > 0.5 && a.Ceiling.OutputW > 0 {
+		say("ageing", "at the ceiling the winding of a hot-running one ages at "+fixed(a.Careful.Ageing, 1)+" times its design rate, of the likeliest one at "+fixed(a.State.Ageing, 2))
+	}
+
+	a.Cautions = append(a.Cautions, cautions[:]...)
+	if st.house.Given {
+		if st.house.Chemistry == "lifepo4" {
+			a.Cautions = append(a.Cautions, cautionFrost)
+		} else {
+			a.Cautions = append(a.Cautions, cautionGas)
+		}
+	}
+}
+
+// whyZero explains a ceiling of nothing.
+func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
+	if a.Ceiling.InputA > 0 {
+		return "the ceiling is less than one step of the charger's setting"
+	}
+	standing := ""
+	if q.Moment.EngineRpm <= st.idleRpm*1.1 {
+		standing = " at idle"
+	}
+	switch a.Ceiling.Limit {
+	case limHouseBattery:
+		switch {
+		case st.house.Chemistry == "lifepo4" && s.cellC < 0:
+			return "a LiFePO4 battery takes no charge below 0 °C"
+		case s.cellC > 45:
+			return "the house battery takes no charge when so hot"
+		default:
+			return "the house battery takes no charge now"
+		}
+	case limOutput:
+		switch {
+		case q.Moment.EngineRpm == 0:
+			return "the engine is not running"
+		case a.AvailableA <= 0:
+			return "the alternator turns too slowly to give any output"
+		}
+		return "vehicle loads already take what this machine gives" + standing + " in this heat"
+	case limCableDrop:
+		return "the charger's lowest input voltage is above what reaches it"
+	case limCableHeat:
+		return "the air by the cable is hotter than its insulation stands"
+	}
+	return "vehicle loads alone bring " + limitWords(a.Ceiling.Limit) + standing + " in this heat"
+}
+
+// flags says where the answer stands on thin ground.
+func (st *study) flags(q *Request, a *Answer, o *operating) {
+	flag := func(code, field, message string) { a.Validity = append(a.Validity, Flag{code, field, message}) }
+	alt := "rig.alternator"
+	if o.speedRpm > 10000 {
+		flag("speed_high", "moment.engine_rpm", "the alternator turns at "+fixed(o.speedRpm, 0)+" rpm: losses are extrapolated above 8000, and 18000 is the usual most")
+	}
+	if o.inletC > 100 || q.Moment.AmbientC > 50 {
+		flag("air_hot", "moment.ambient_C", "hotter air than the published figures cover")
+	}
+	if st.shape.idleOff {
+		flag("label_odd", alt+".idle_current_A", "no usual machine gives that idle current with that rated current: check the label's speeds")
+	} else if st.shape.cutInRpm < 600 || st.shape.cutInRpm > 1800 {
+		flag("cut_in_unusual", alt, "output begins at "+fixed(st.shape.cutInRpm, 0)+" rpm; published machines begin at 920 to 1340")
+	}
+	if st.shape.fitted && st.shape.fit.MaxResidualA > 0.05*st.shape.ratedA {
+		flag("fit_poor", alt+".points", "the points miss the model's curve by up to "+amps(st.shape.fit.MaxResidualA))
+	}
+	if q.Moment.AltitudeM > 4000 {
+		flag("altitude_high", "moment.altitude_m", "thinner air than the figures were tried in")
+	}
+	if !q.Rig.Cable.Given {
+		flag("cable_unknown", "rig.cable", "no cable described: its heat, drop and fuse are not checked")
+	} else {
+		if q.Rig.Cable.FuseA == 0 {
+			flag("fuse_missing", "rig.cable.fuse_A", "no fuse given: a lead without one can burn; fit one within 178 mm of the battery's post")
+		} else if !fuseProtects(q.Rig.Cable.FuseA, st.lead.heatA(o.inletC)) {
+			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(floor(fuseOverCable*st.lead.heatA(o.inletC)))+" in this heat")
+		}
+		if q.Rig.Charger.Given && a.Ceiling.Limit == limFuse {
+			flag("fuse_binds", "rig.cable.fuse_A", "the fuse sets the ceiling: it may age or open in use")
+		}
+	}
+	if !q.Rig.Charger.Given {
+		flag("charger_unknown", "rig.charger", "no charger described: its ratings are not checked, and its efficiency is assumed")
+	}
+	if !q.Rig.HouseBattery.Given {
+		flag("house_battery_unknown", "rig.house_battery", "no house battery described: what it accepts is not checked")
+	}
+}
+
+// limitWords names a limit in a sentence.
+func limitWords(i int) string {
+	switch i {
+	case limOutput:
+		return "the alternator's output"
+	case limWinding:
+		return "the stator winding's heat"
+	case limRectifier:
+		return "the rectifier's heat"
+	case limRotor:
+		return "the rotor's heat"
+	case limBelt:
+		return "the belt"
+	case limCableHeat:
+		return "the cable's heat"
+	case limCableDrop:
+		return "the voltage lost in the lead"
+	case limFuse:
+		return "the fuse"
+	case limChargerInput:
+		return "the charger's input rating"
+	case limChargerOutput:
+		return "the charger's output rating"
+	}
+	return "the house battery"
+}
+
+func fixed(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) }
+
+func watts(v float64) string { return fixed(v, 0) + " W" }
+
+func amps(v float64) string {
+	if v >= 9.95 {
+		return fixed(v, 0) + " A"
+	}
+	return fixed(v, 1) + " A"
+}
+
+func percent(v float64) string { return fixed(100*v, 0) + " %" }
