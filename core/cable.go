@@ -144,9 +144,16 @@ func (l *lead) conductorC(currentA, ambientC float64) float64 {
 	return ambientC + (ampacityInsulationC-ampacityAmbientC)*u*u // (3)
 }
 
+// ohmLaw returns the lead's resistance in ohm as a + b·I², by (3).
+func (l *lead) ohmLaw(ambientC float64) (a, b float64) {
+	return l.ohm20*copper(ambientC) + l.endsOhm,
+		l.ohm20 * copperAlpha * (ampacityInsulationC - ampacityAmbientC) / (l.a105 * l.a105)
+}
+
 // ohm returns the lead's resistance in ohm at a current in A.
 func (l *lead) ohm(currentA, ambientC float64) float64 {
-	return l.ohm20*copper(min(l.conductorC(currentA, ambientC), 250)) + l.endsOhm
+	a, b := l.ohmLaw(ambientC)
+	return a + b*currentA*currentA
 }
 
 // heatA returns the current at which the conductor reaches its insulation's
@@ -169,9 +176,8 @@ func (l *lead) dropA(dropV, ambientC float64) float64 {
 	}
 	// R grows with I², so that R(I)·I is convex: Newton from the cold value
 	// comes down from above without passing the root.
-	i := dropV / (l.ohm20*copper(ambientC) + l.endsOhm)
-	grow := l.ohm20 * copperAlpha * (ampacityInsulationC - ampacityAmbientC) / (l.a105 * l.a105)
-	base := l.ohm20*copper(ambientC) + l.endsOhm
+	base, grow := l.ohmLaw(ambientC)
+	i := dropV / base
 	for range 20 {
 		d := (base*i + grow*i*i*i - dropV) / (base + 3*grow*i*i)
 		i -= d

@@ -1,9 +1,5 @@
 package core
 
-// idleMinutes is how long the vehicle is thought to stand with its engine
-// idling for the ceiling "if you stop".
-const idleMinutes = 10
-
 // Ceiling answers a request: the largest steady current into the charger such
 // that, for the asked share of plausible vehicles, no limit is passed.
 //
@@ -93,7 +89,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	edge := p.member(ceiling)
 
 	if parts&wantIdle != 0 {
-		st.idle(q, a, k)
+		st.idle(q, a, &now, k)
 	}
 	if parts&wantState != 0 {
 		st.describe(a, &now, &o, ceiling, edge)
@@ -108,24 +104,6 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 		st.remark(q, a, &now, &o)
 	}
 	a.fit, a.fitted = st.shape.fit, st.shape.fitted
-}
-
-// idle fills in what is left if the vehicle now stops and idles, and the
-// advice, which is the lower.
-func (st *study) idle(q *Request, a *Answer, k int) {
-	s := st.scene(q, idleMinutes)
-	w := newWarmFor(st, &s)
-	_, o := st.nominal.limits(st, &s, &w, true)
-	a.IdleInletC = o.inletC
-	var p population
-	p.fill(st, &s, &w, false)
-	ceiling := p.quantile(&p.least, k)
-	a.AfterIdle = st.setting(ceiling, p.quantile(&p.watts, k), o.inletC)
-	a.AfterIdle.Limit = st.limitOf(&s, &w, p.member(ceiling))
-	a.Advice, a.AdviceIdle = a.Ceiling, false
-	if a.AfterIdle.OutputW < a.Ceiling.OutputW || a.AfterIdle.InputA < a.Ceiling.InputA {
-		a.Advice, a.AdviceIdle = a.AfterIdle, true
-	}
 }
 
 // newWarmFor finds the likeliest vehicle's steady points from scratch.
@@ -178,13 +156,6 @@ func (p *population) member(least float64) int {
 		}
 	}
 	return 0
-}
-
-// limitOf returns the limit that a vehicle of the sample passes first.
-func (st *study) limitOf(s *scene, from *warm, member int) int {
-	w := *from
-	c, _ := st.sample[member].limits(st, s, &w, false)
-	return c.lowest()
 }
 
 // sortLimits puts the lowest first; ties keep the table's order.

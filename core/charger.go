@@ -13,28 +13,27 @@ func outputW(efficiency, busV, currentA, ohm float64) float64 {
 // inputA returns the input current in A that an output in W draws through a
 // lead; ok is false where the lead cannot bring that power.
 //
-//	I = (V − √(V² − 4·R·P/η))/(2·R)     (2), R at the current's own heat
+//	I·V − I²·R(I) = P/η     (2)
+//
+// R grows with the current's own heat, R = a + b·I². The smaller root is
+// sought by Newton's method from the current without a lead, which is below it.
 func inputA(w, efficiency, busV float64, l *lead, ambientC float64) (currentA float64, ok bool) {
-	if w <= 0 {
-		return 0, true
-	}
-	p := w / efficiency
+	p := max(w, 0) / efficiency
+	a, b := l.ohmLaw(ambientC)
 	i := p / busV
-	for range 60 {
-		r := l.ohm(i, ambientC)
-		disc := busV*busV - 4*r*p
-		if disc < 0 {
+	for range 40 {
+		ii := i * i
+		slope := busV - i*(2*a+4*b*ii)
+		if slope <= 0 {
 			return 0, false
 		}
-		// (2), in the form that stands R = 0
-		next := 2 * p / (busV + sqrt(disc))
-		d := abs(next - i)
-		i = next
-		if d < 1e-11*i {
+		d := (p - i*busV + ii*(a+b*ii)) / slope // (2)
+		i += d
+		if d <= 1e-12*i {
 			return i, true
 		}
 	}
-	return i, true
+	return 0, false
 }
 
 // roundDown returns w in whole steps, never above w.

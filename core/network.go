@@ -178,8 +178,8 @@ func (o *operating) solve(c closing, target float64, from *steady) steady {
 		if p.x > maxField {
 			p.x = maxField
 		}
-		if worst < 1e-5 {
-			// The next step would be below 1e-9: its first order is exact enough.
+		if worst < 1e-3 {
+			// Convergence is quadratic: the next step would be below 1e-6 K.
 			p.out.a += p.out.dx*step + p.out.dT*dt[winding]
 			p.t[plates] = o.inletC + o.dPerA*p.out.a
 			p.ok = true
