@@ -39,6 +39,20 @@ func (q *Quantity) Value(a []float64) (v float64, ok bool) {
 
 var machineNames = []string{"flux_Wb", "pole_pairs", "inductance_H", "resistance_ohm", "diode_drop_V", "bus_V", "speed_rpm"}
 
+var demoNames = []string{"engine_rpm", "speed_kmh", "ambient_C"}
+
+// demoAnswer is the answer for the demo rig at a moment.
+func demoAnswer(a []float64) *Answer {
+	q := Demo()
+	q.Rig.Charger.MaxOutputW, q.Rig.Charger.MaxInputA = 800, 0
+	q.Moment.EngineRpm, q.Moment.SpeedKmh, q.Moment.AmbientC = a[0], a[1], a[2]
+	answer, err := Ceiling(&q)
+	if err != nil {
+		return &Answer{}
+	}
+	return answer
+}
+
 // Quantities is the table of what can be asked by name.
 //
 // Machines by parameters are taken at their reference state. Those by rating
@@ -137,15 +151,15 @@ var Quantities = [...]Quantity{
 	{"flux_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&fluxCurve, a[0]); return y }},
 	{"inductance_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&inductanceCurve, a[0]); return y }},
 
-	// The demo rig.
-	{"demo_ceiling_output_W", "W", []string{"engine_rpm", "speed_kmh", "ambient_C"}, func(a []float64) float64 {
-		q := Demo()
-		q.Moment.EngineRpm, q.Moment.SpeedKmh, q.Moment.AmbientC = a[0], a[1], a[2]
-		answer, err := Ceiling(&q)
-		if err != nil {
-			return math.NaN()
-		}
-		return answer.Ceiling.OutputW
+	// The demo rig, with a charger of 800 W.
+	{"demo_likeliest_W", "W", demoNames, func(a []float64) float64 { return demoAnswer(a).Nominal.OutputW }},
+	{"demo_share", "1", demoNames, func(a []float64) float64 {
+		d := demoAnswer(a)
+		return (d.Ceiling.InputA + d.OtherA) / 120
+	}},
+	{"demo_idle_share", "1", demoNames, func(a []float64) float64 {
+		d := demoAnswer(a)
+		return (d.AfterIdle.InputA + d.OtherA) / 120
 	}},
 
 	// Losses and efficiency.
