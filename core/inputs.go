@@ -159,8 +159,8 @@ var inputFields = [...]Field{
 		num: func(q *Request, _ int) *float64 { return &q.Rig.Charger.StepW }},
 
 	// Batteries.
-	{Path: "rig.house_battery.chemistry", Kind: Choice, Need: Required, Choices: []string{"lifepo4", "agm", "gel", "flooded"}, Demo: `"lifepo4"`,
-		Meaning: "chemistry", Where: "battery's label",
+	{Path: "rig.house_battery.chemistry", Kind: Choice, Need: Required, Choices: []string{"lifepo4", "lead-acid", "flooded", "agm", "gel"}, Demo: `"lifepo4"`,
+		Meaning: "chemistry; lead-acid without its kind is taken as flooded", Where: "battery's label",
 		text: func(q *Request, _ int) *string { return &q.Rig.HouseBattery.Chemistry }},
 	{Path: "rig.house_battery.capacity_Ah", Unit: "Ah", Need: Required, Min: 1, Max: 5000, Demo: "200",
 		Meaning: "capacity", Where: "battery's label; watt-hours over nominal volts if it says watt-hours",

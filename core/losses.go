@@ -24,7 +24,7 @@ const (
 	ironExponent   = 1.45  // of speed, measured 2000 to 8000 rpm
 	frictionConst  = 20.36 // W } friction and fan of the measured machine, quadratic in rpm,
 	frictionLinear = -1.601e-3
-	frictionSquare = 2.302e-6 // W/rpm² } within 3 W from 2000 to 8000 rpm
+	frictionSquare = 2.302e-6 // W/rpm² } within 7 W from 2000 to 8000 rpm
 )
 
 // ironLoss returns the on-load iron loss in W at full field.
@@ -43,10 +43,15 @@ func (z size) ironLoss(speedRpm float64) float64 {
 //
 //	P = (20.36 − 1.601e-3·n + 2.302e-6·n²)·(A/180)^0.7     (2)
 //
-// For 1500 to 8000 rpm; beyond, the fan's part is extended by its square.
+// For 1500 to 8000 rpm; beyond, the fan's part is extended by its square, below
+// it falls in proportion to speed.
 // Source: Sarafianos et al. 2015; the exponent is an engineering estimate.
 // Checked: testdata/checks.csv, friction_W.
 func (z size) mechanicalLoss(speedRpm float64) float64 {
+	const slowest = 1500
+	if speedRpm < slowest {
+		return z.mechanicalLoss(slowest) * speedRpm / slowest
+	}
 	return (frictionConst + speedRpm*(frictionLinear+speedRpm*frictionSquare)) * z.friction // (2)
 }
 

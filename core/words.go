@@ -33,24 +33,26 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 	}
 	if a.Ceiling.OutputW <= 0 {
 		say("zero", st.whyZero(q, a, s))
-	}
-	why := "moving as now, " + limitWords(a.Ceiling.Limit) + " allows " + amps(a.Ceiling.InputA) + " into the charger (" + watts(a.Ceiling.OutputW) + " out)"
-	say("limit", why)
-	if a.AdviceIdle {
-		say("idle", "if you stop and let it idle for ten minutes, "+limitWords(a.AfterIdle.Limit)+" allows "+amps(a.AfterIdle.InputA)+" ("+watts(a.AfterIdle.OutputW)+")")
 	} else {
+		say("limit", "moving as now, "+limitWords(a.Ceiling.Limit)+" allows "+amps(a.Ceiling.InputA)+" into the charger ("+watts(a.Ceiling.OutputW)+" out)")
+	}
+	switch {
+	case a.AdviceIdle:
+		say("idle", "if you stop and let it idle for ten minutes, "+limitWords(a.AfterIdle.Limit)+" allows "+amps(a.AfterIdle.InputA)+" ("+watts(a.AfterIdle.OutputW)+")")
+	case a.Advice.OutputW > 0:
 		say("idle", "stopping and idling for ten minutes is covered by this setting")
 	}
-	sure := "safe for " + percent(a.Confidence) + " of alternators with this description; for the likeliest one it would be " + watts(a.Nominal.OutputW)
-	say("confidence", sure)
-	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
-		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+"; to know it: "+Unknowns[u.Unknown].Measure)
+	if a.Ceiling.OutputW > 0 || a.Nominal.OutputW > 0 {
+		say("confidence", "safe for "+percent(a.Confidence)+" of alternators with this description; moving, the likeliest one stands "+watts(a.Nominal.OutputW))
 	}
-	if a.Holds > 0 {
+	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
+		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+": "+Unknowns[u.Unknown].Measure)
+	}
+	if a.Holds > 0 && a.Ceiling.OutputW > 0 {
 		h := &a.Hold[0]
-		if h.Minutes < never {
+		if h.Minutes >= 1 && h.Minutes < never {
 			say("hold", watts(h.OutputW)+" may be held for "+fixed(floor(h.Minutes), 0)+" minutes from now, then back to "+watts(a.Ceiling.OutputW))
-		} else {
+		} else if h.Minutes >= never {
 			say("hold", watts(h.OutputW)+" may be held for an hour from now, then back to "+watts(a.Ceiling.OutputW))
 		}
 	}
@@ -100,7 +102,10 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 	case limCableHeat:
 		return "the air by the cable is hotter than its insulation stands"
 	}
-	return "vehicle loads alone bring " + limitWords(a.Ceiling.Limit) + standing + " in this heat"
+	if s.vehicleW == 0 {
+		return "even with the charger off, " + limitWords(a.Ceiling.Limit) + " is at its limit" + standing
+	}
+	return "vehicle loads alone bring " + limitWords(a.Ceiling.Limit) + " to its limit" + standing
 }
 
 // flags says where the answer stands on thin ground.
@@ -129,8 +134,8 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	} else {
 		if q.Rig.Cable.FuseA == 0 {
 			flag("fuse_missing", "rig.cable.fuse_A", "no fuse given: a lead without one can burn; fit one within 178 mm of the battery's post")
-		} else if !fuseProtects(q.Rig.Cable.FuseA, st.lead.heatA(o.inletC)) {
-			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(floor(fuseOverCable*st.lead.heatA(o.inletC)))+" in this heat")
+		} else if most := st.lead.heatA(o.inletC); most > 0 && !fuseProtects(q.Rig.Cable.FuseA, most) {
+			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(floor(fuseOverCable*most))+" in this heat")
 		}
 		if q.Rig.Charger.Given && a.Ceiling.Limit == limFuse {
 			flag("fuse_binds", "rig.cable.fuse_A", "the fuse sets the ceiling: it may age or open in use")
