@@ -23,17 +23,14 @@ type population struct {
 	sorted [sampleSize]float64             // room for kth
 }
 
-// fill runs the sample through a scene. With all false only least and watts
-// are filled.
-func (p *population) fill(st *study, s *scene, from *warm, all bool) {
+// fill runs the sample through a scene.
+func (p *population) fill(st *study, s *scene, from *warm) {
 	for i := range st.sample {
 		v := &st.sample[i]
 		w := *from
-		c, o := v.limits(st, s, &w, all)
-		if all {
-			for k := range c {
-				p.own[k][i] = c[k]
-			}
+		c, o := v.limits(st, s, &w)
+		for k := range c {
+			p.own[k][i] = c[k]
 		}
 		p.least[i] = c.least()
 		p.watts[i] = v.outputAt(st, p.least[i], o.inletC)
@@ -68,7 +65,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	now := st.scene(q, 0)
 
 	w := newWarmFor(st, &now)
-	nominal, o := st.nominal.limits(st, &now, &w, true)
+	nominal, o := st.nominal.limits(st, &now, &w)
 	least := nominal.least()
 	a.Nominal = st.setting(least, st.nominal.outputAt(st, least, o.inletC), o.inletC)
 	a.Nominal.Limit = nominal.lowest()
@@ -78,7 +75,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 
 	// Every limit's own ceiling, then all together.
 	var p population
-	p.fill(st, &now, &w, true)
+	p.fill(st, &now, &w)
 	for i := range a.Limits {
 		a.Limits[i] = LimitRow{i, max(p.quantile(&p.own[i], k), 0), max(nominal[i], 0)}
 	}
@@ -86,19 +83,22 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	ceiling := p.quantile(&p.least, k)
 	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), o.inletC)
 	a.Ceiling.Limit = a.Limits[0].Limit
-	edge := p.member(ceiling)
 
 	if parts&wantIdle != 0 {
 		st.idle(q, a, &now, k)
 	}
-	if parts&wantState != 0 {
-		st.describe(a, &now, &o, ceiling, edge)
-	}
-	if parts&wantCosts != 0 {
-		st.costs(a, &now, &w, &p, least, ceiling, k)
-	}
-	if parts&wantHold != 0 {
-		st.holds(q, a, &now, edge)
+	if parts&(wantState|wantCosts|wantHold) != 0 {
+		r := st.respond(&now, &w, least)
+		edge := st.edge(&now, &w, &r, ceiling)
+		if parts&wantState != 0 {
+			st.describe(a, &now, &o, &edge, ceiling)
+		}
+		if parts&wantCosts != 0 {
+			st.costs(a, &p, &r, ceiling, k)
+		}
+		if parts&wantHold != 0 {
+			st.holds(q, a, &now, &edge)
+		}
 	}
 	if parts&wantWords != 0 {
 		st.remark(q, a, &now, &o)
@@ -175,7 +175,7 @@ func less(a, b *LimitRow) bool {
 }
 
 // describe fills in the operating points at the ceiling.
-func (st *study) describe(a *Answer, s *scene, o *operating, ceiling float64, edge int) {
+func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling float64) {
 	v := &st.nominal
 	p, full := o.carry(ceiling + s.otherA(v))
 	a.State = st.state(o, &p)
@@ -187,7 +187,6 @@ func (st *study) describe(a *Answer, s *scene, o *operating, ceiling float64, ed
 	if a.ShaftW > 0 {
 		a.Efficiency = out / a.ShaftW
 	}
-	e := &st.sample[edge]
 	eo := e.operating(st, s)
 	ep, _ := eo.carry(ceiling + s.otherA(e))
 	a.Careful = st.state(&eo, &ep)
@@ -229,14 +228,19 @@ func (st *study) state(o *operating, p *steady) State {
 	}
 }
 
-// costs says what each unknown costs: how much higher the ceiling would be if
-// that one were known to be as likeliest. The ceiling's dependence on it is
-// taken from the likeliest vehicle with that unknown alone moved either way (a
-// parabola), and taken out of every vehicle of the sample.
-func (st *study) costs(a *Answer, s *scene, from *warm, p *population, nominal, ceiling float64, k int) {
-	const far = 1.6448536269514722 // the 5 % quantile
-	for i := range a.Unknowns {
-		a.Unknowns[i].Unknown = i
+// A response is how the likeliest vehicle's ceiling moves with each unknown
+// alone: a parabola in its standard normal value.
+type response struct {
+	least       float64 // A, with every unknown as likeliest
+	slope, bend [unknowns]float64
+}
+
+// respond finds the response from the ceilings at the 5 and 95 % quantile of
+// each unknown.
+func (st *study) respond(s *scene, from *warm, least float64) response {
+	const far = 1.6448536269514722
+	r := response{least: least}
+	for i := range r.slope {
 		if st.spread[i] == 0 {
 			continue
 		}
@@ -244,18 +248,73 @@ func (st *study) costs(a *Answer, s *scene, from *warm, p *population, nominal, 
 		for j, z := range [...]float64{-far, far} {
 			var at [unknowns]float64
 			at[i] = z
-			v := st.vehicle(&at)
-			w := *from
-			c, _ := v.limits(st, s, &w, false)
-			side[j] = c.least()
+			side[j] = st.leastAt(s, from, &at)
 		}
-		slope := (side[1] - side[0]) / (2 * far)
-		bend := (side[1] + side[0] - 2*nominal) / (2 * far * far)
+		r.slope[i] = (side[1] - side[0]) / (2 * far)
+		r.bend[i] = (side[1] + side[0] - 2*least) / (2 * far * far)
+	}
+	return r
+}
+
+// leastAt returns the ceiling of the vehicle at standard normal values.
+func (st *study) leastAt(s *scene, from *warm, z *[unknowns]float64) float64 {
+	v, w := st.vehicle(z), *from
+	c, _ := v.limits(st, s, &w)
+	return c.least()
+}
+
+// edge returns the vehicle at the edge of the confidence: of those that have
+// just this ceiling, the likeliest, to first order. From the likeliest of all
+// it lies down the response's slope; how far is found by false position.
+func (st *study) edge(s *scene, from *warm, r *response, ceiling float64) vehicle {
+	norm := 0.0
+	for _, m := range r.slope {
+		norm += m * m
+	}
+	if norm == 0 || ceiling >= r.least {
+		return st.nominal
+	}
+	norm = sqrt(norm)
+	var z [unknowns]float64
+	at := func(far float64) float64 {
+		for i, m := range r.slope {
+			z[i] = -far * m / norm
+		}
+		return st.leastAt(s, from, &z) - ceiling
+	}
+	lo, flo := 0.0, r.least-ceiling
+	hi := 4.0
+	fhi := at(hi)
+	for range 30 {
+		if fhi > 0 || hi-lo < 1e-9 {
+			break // not even the furthest is so low: it has to do
+		}
+		mid := hi - fhi*(hi-lo)/(fhi-flo)
+		f := at(mid)
+		if abs(f) < 1e-7*(1+ceiling) {
+			break
+		}
+		if f > 0 {
+			lo, flo = mid, f
+			fhi /= 2
+		} else {
+			hi, fhi = mid, f
+			flo /= 2
+		}
+	}
+	return st.vehicle(&z)
+}
+
+// costs says what each unknown costs: how much higher the ceiling would be if
+// that one were known to be as likeliest. Its response is taken out of every
+// vehicle of the sample.
+func (st *study) costs(a *Answer, p *population, r *response, ceiling float64, k int) {
+	for i := range a.Unknowns {
 		for n := range p.sorted {
 			z := sampleValue(n, i)
-			p.sorted[n] = p.least[n] - z*(slope+z*bend)
+			p.sorted[n] = p.least[n] - z*(r.slope[i]+z*r.bend[i])
 		}
-		a.Unknowns[i].CostA = max(kth(p.sorted[:], k)-ceiling, 0)
+		a.Unknowns[i] = UnknownCost{i, max(kth(p.sorted[:], k)-ceiling, 0)}
 	}
 	for i := 1; i < len(a.Unknowns); i++ {
 		for j := i; j > 0 && a.Unknowns[j].CostA > a.Unknowns[j-1].CostA; j-- {

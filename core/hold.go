@@ -14,11 +14,10 @@ const (
 //
 // The temperatures of now are those after minutes_since_start at setting_W,
 // begun at ambient temperature.
-func (st *study) holds(q *Request, a *Answer, s *scene, edge int) {
-	v := &st.sample[edge]
+func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 	o := v.operating(st, s)
 	w := newWarm(&o)
-	c, _ := v.limits(st, s, &w, true)
+	c, _ := v.limits(st, s, &w)
 	top := c
 	top[limWinding], top[limRectifier], top[limRotor] = never, never, never
 	most, least := top.least(), c.least()

@@ -18,10 +18,10 @@ var idleSteps = [...]float64{0.5, 1, 2, 3, 3.5}
 func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	s := st.scene(q, idleMinutes)
 	w := newWarmFor(st, &s)
-	_, o := st.nominal.limits(st, &s, &w, true)
+	_, o := st.nominal.limits(st, &s, &w)
 	a.IdleInletC = o.inletC
 	var p population
-	p.fill(st, &s, &w, false)
+	p.fill(st, &s, &w)
 	var followed [sampleSize]bool
 	follow := func(values *[sampleSize]float64) float64 {
 		for {
@@ -53,7 +53,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 // idleCeiling returns a vehicle's ceiling through a stop, and what limits it.
 func (v *vehicle) idleCeiling(st *study, now, idle *scene, from *warm) (currentA float64, lim int, o operating) {
 	w := *from
-	c, o := v.limits(st, idle, &w, false)
+	c, o := v.limits(st, idle, &w)
 	lim = c.lowest()
 	lasting := c.least()
 	c[limWinding], c[limRotor] = never, never

@@ -56,13 +56,9 @@ func (o *operating) excess(c closing, target float64, p *steady) float64 {
 	}
 }
 
-// below returns the output at which a closing is met; never where the field
-// that takes is more than there is.
+// below returns the output at which a closing is met.
 func (o *operating) below(c closing, target float64, from *steady) float64 {
 	*from = o.seek(c, target, from)
-	if full, _ := o.full(from.t[rotor]); from.x > full {
-		return never
-	}
 	return from.out.a
 }
 
@@ -75,9 +71,9 @@ func (o *operating) rectifierA(junctionC float64) float64 {
 	return max(junctionC-o.inletC, 0) / (o.dPerA + junctionPerA) // (1)
 }
 
-// alternatorLimits fills in the machine's own limits. With all false only
-// those that may be the lowest are computed: the rest stays never.
-func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm, all bool) {
+// alternatorLimits fills in the machine's own limits. Winding, rotor and belt
+// that stand the output's ceiling cannot be the first to be passed: never.
+func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm) {
 	for i := range c[:limCableHeat] {
 		c[i] = never
 	}
@@ -94,24 +90,24 @@ func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm
 	switch {
 	case windingC <= o.inletC:
 		c[limWinding] = 0
-	case all || w.output.t[winding] > windingC:
+	case w.output.t[winding] > windingC:
 		c[limWinding] = o.below(windingAt, windingC, &w.winding)
 	}
 	switch {
 	case rotorC <= o.inletC:
 		c[limRotor] = 0
-	case all || w.output.t[rotor] > rotorC:
+	case w.output.t[rotor] > rotorC:
 		c[limRotor] = o.below(rotorAt, rotorC, &w.rotor)
 	}
-	if st.beltW > 0 {
+	if st.beltW > 0 && o.excess(shaftAt, st.beltW, &w.output) > 0 {
 		c[limBelt] = o.below(shaftAt, st.beltW, &w.belt)
 	}
 }
 
 // limits returns a vehicle's own ceilings in a scene.
-func (v *vehicle) limits(st *study, s *scene, w *warm, all bool) (c ceilings, o operating) {
+func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating) {
 	o = v.operating(st, s)
-	v.alternatorLimits(&c, st, &o, w, all)
+	v.alternatorLimits(&c, st, &o, w)
 	other := s.otherA(v)
 	for i := range c[:limCableHeat] {
 		if c[i] < never {
