@@ -2,12 +2,14 @@
 
 package main
 
+import "spareamps/core"
+
 // prepared is the last decoded block request. A sweep calls block thousands of
 // times with the same request and names; decoding them each time would cost
 // more than the short blocks themselves.
 type prepared struct {
 	request, names string // copies: the caller may change its buffers
-	block          blockRunner
+	block          *core.Block
 	ready          bool
 }
 
@@ -26,10 +28,10 @@ func runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, 
 		return give(problem)
 	}
 	if rows < 0 {
-		return give(errorJSON("bad_pointer", "rows", "-"+decimal(uint64(-int64(rows))), "0 or more", "a block cannot have a negative number of rows"))
+		return give(core.ErrorJSON("bad_pointer", "rows", "-"+decimal(uint64(-int64(rows))), "0 or more", "a block cannot have a negative number of rows"))
 	}
 	if !module.block.is(request, names) {
-		b, problem := newBlock(request, names)
+		b, problem := core.NewBlock(request, names)
 		if problem != nil {
 			return give(problem)
 		}
@@ -38,7 +40,7 @@ func runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, 
 	b := module.block.block
 
 	// rows < 2^31 and the columns are at most as many as the names have lines,
-	// which are at most 2^22 bytes: no product passes 2^56.
+	// which are at most 2^20 bytes: no product passes 2^54.
 	inBytes := uint64(rows) * uint64(b.Inputs()) * 8
 	outBytes := uint64(rows) * uint64(b.Outputs()) * 8
 	in, ok := module.buffers.floats(inPtr, inBytes)
@@ -52,7 +54,7 @@ func runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, 
 	if overlap(outPtr, outBytes, inPtr, inBytes) ||
 		overlap(outPtr, outBytes, requestPtr, uint64(requestLen)) ||
 		overlap(outPtr, outBytes, namesPtr, uint64(namesLen)) {
-		return give(errorJSON("bad_pointer", "out", decimal(uint64(outPtr))+"+"+decimal(outBytes),
+		return give(core.ErrorJSON("bad_pointer", "out", decimal(uint64(outPtr))+"+"+decimal(outBytes),
 			"apart from request, names and in", "the results would overwrite what they are computed from"))
 	}
 	if rows > 0 {

@@ -3,7 +3,7 @@
 //
 // Build it with
 //
-//	GOOS=wasip1 GOARCH=wasm go build -buildmode=c-shared -trimpath -buildvcs=false -ldflags="-s -w" -o spareamps.wasm ./wasm
+//	go run ./wasm/build -o spareamps.wasm
 //
 // ABI.md describes every export. The exports exist only in the wasip1 build;
 // on other systems this package is empty, so that the whole tree can be vetted

@@ -2,6 +2,8 @@
 
 package main
 
+import "spareamps/core"
+
 // module is all the state there is between two calls.
 var module struct {
 	buffers buffers
@@ -11,7 +13,7 @@ var module struct {
 }
 
 //go:wasmexport abi_version
-func abiVersion() uint32 { return uint32(abiMajor)<<16 | uint32(abiMinor) }
+func abiVersion() uint32 { return core.ABIMajor<<16 | core.ABIMinor }
 
 //go:wasmexport alloc
 func alloc(n uint32) (ptr uint32) {
@@ -42,13 +44,13 @@ func ceiling(ptr, n uint32) (packed uint64) {
 	if problem != nil {
 		return give(problem)
 	}
-	return give(ceilingJSON(request))
+	return give(core.CeilingJSON(request))
 }
 
 //go:wasmexport about
 func about() (packed uint64) {
 	defer recovered(&packed)
-	return give(aboutJSON())
+	return give(core.AboutJSON())
 }
 
 //go:wasmexport quantity
@@ -58,7 +60,7 @@ func quantity(ptr, n uint32) (packed uint64) {
 	if problem != nil {
 		return give(problem)
 	}
-	return give(quantityJSON(request))
+	return give(core.QuantityJSON(request))
 }
 
 //go:wasmexport block
@@ -96,12 +98,12 @@ func recovered(packed *uint64) {
 	case string:
 		said = r
 	}
-	*packed = give(errorJSON("internal", "", said, "", "the module met a defect of its own while computing"))
+	*packed = give(core.ErrorJSON("internal", "", said, "", "the module met a defect of its own while computing"))
 }
 
-// maxTextBytes is far above any real request; it bounds what decoding and
-// naming the problems of a hostile one can take.
-const maxTextBytes = 4 << 20
+// maxTextBytes is far above any real request, and what the core takes at most;
+// here it holds for names as well.
+const maxTextBytes = 1 << 20
 
 // text returns the n bytes at ptr, or an error object.
 func text(field string, ptr, n uint32) (data, problem []byte) {
@@ -110,14 +112,14 @@ func text(field string, ptr, n uint32) (data, problem []byte) {
 		return nil, badPointer(field, ptr, uint64(n))
 	}
 	if n > maxTextBytes {
-		return nil, errorJSON("too_large", field, decimal(uint64(n)), "at most "+decimal(maxTextBytes)+" bytes", "more text than any request needs")
+		return nil, core.ErrorJSON("too_large", field, decimal(uint64(n)), "at most "+decimal(maxTextBytes)+" bytes", "more text than any request needs")
 	}
 	return data, nil
 }
 
 // badPointer says that what the caller names is not memory it got from alloc.
 func badPointer(field string, ptr uint32, n uint64) []byte {
-	return errorJSON("bad_pointer", field, decimal(uint64(ptr))+"+"+decimal(n),
+	return core.ErrorJSON("bad_pointer", field, decimal(uint64(ptr))+"+"+decimal(n),
 		"inside one live buffer from alloc, numbers on a multiple of 8", "not memory that alloc gave and free has not taken back")
 }
 

@@ -5,7 +5,6 @@ import (
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
-	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -16,38 +15,9 @@ import (
 	"testing"
 
 	"github.com/tetratelabs/wazero"
-)
 
-// build builds the module of the tree at root with exactly the words of ABI.md.
-func build(root, file string) error {
-	doc, err := os.ReadFile("ABI.md")
-	if err != nil {
-		return err
-	}
-	line := regexp.MustCompile("(?m)^GOOS=wasip1 .*$").FindString(string(doc))
-	words := strings.Fields(strings.NewReplacer(`-ldflags="-s -w"`, "-ldflags=-s\x00-w").Replace(line))
-	if !slices.Contains(words, "spareamps.wasm") {
-		return fmt.Errorf("no build command in ABI.md: %q", line)
-	}
-	var env, args []string
-	for _, word := range words {
-		switch word = strings.ReplaceAll(word, "\x00", " "); {
-		case word == "spareamps.wasm":
-			args = append(args, file)
-		case strings.HasPrefix(word, "GO"):
-			env = append(env, word)
-		default:
-			args = append(args, word)
-		}
-	}
-	command := exec.Command(args[0], args[1:]...)
-	command.Dir = root
-	command.Env = append(append(os.Environ(), "GOFLAGS=", "PWD="+root), env...)
-	if talk, err := command.CombinedOutput(); err != nil {
-		return fmt.Errorf("%v: %w\n%s", command, err, talk)
-	}
-	return nil
-}
+	"spareamps/wasm/module"
+)
 
 var built struct {
 	sync.Once
@@ -66,7 +36,11 @@ func moduleFile(t testing.TB) string {
 		}
 		root, _ := filepath.Abs("..")
 		built.file = filepath.Join(dir, "spareamps.wasm")
-		built.err = build(root, built.file)
+		data, err := module.Build(context.Background(), root)
+		if err == nil {
+			err = os.WriteFile(built.file, data, 0o600)
+		}
+		built.err = err
 	})
 	if built.err != nil {
 		t.Fatal(built.err)
@@ -109,7 +83,7 @@ func TestExportsAndImports(t *testing.T) {
 	ctx := context.Background()
 	runtime := wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfigInterpreter())
 	defer runtime.Close(ctx)
-	module, err := runtime.CompileModule(ctx, moduleBytes(t))
+	compiled, err := runtime.CompileModule(ctx, moduleBytes(t))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -120,7 +94,7 @@ func TestExportsAndImports(t *testing.T) {
 	quoted := regexp.MustCompile("`([a-z_]+)`")
 
 	exports := []string{"memory"}
-	for name := range module.ExportedFunctions() {
+	for name := range compiled.ExportedFunctions() {
 		exports = append(exports, name)
 	}
 	var documented []string
@@ -134,7 +108,7 @@ func TestExportsAndImports(t *testing.T) {
 	}
 
 	var imports []string
-	for _, function := range module.ImportedFunctions() {
+	for _, function := range compiled.ImportedFunctions() {
 		from, name, _ := function.Import()
 		if from != "wasi_snapshot_preview1" {
 			t.Errorf("imports %s of %s", name, from)
@@ -207,11 +181,7 @@ func TestReproducible(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	file := filepath.Join(there, "module.wasm")
-	if err := build(there, file); err != nil {
-		t.Fatal(err)
-	}
-	second, err := os.ReadFile(file)
+	second, err := module.Build(context.Background(), there)
 	if err != nil {
 		t.Fatal(err)
 	}

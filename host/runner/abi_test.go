@@ -226,7 +226,7 @@ func TestHostileText(t *testing.T) {
 		"long string":       `{"` + strings.Repeat("a", 1_000_000) + `":1}`,
 		"many unknown keys": "{" + strings.Repeat(`"x":1,`, 100_000) + `"y":1}`,
 		"long number":       `{"moment":{"ambient_C":` + strings.Repeat("9", 100_000) + `}}`,
-		"4 MiB of blanks":   strings.Repeat(" ", 4<<20),
+		"1 MiB of blanks":   strings.Repeat(" ", 1<<20),
 		"trailing":          `{} {}`,
 		"lone surrogate":    `{"\ud800":1}`,
 	} {
@@ -246,9 +246,9 @@ func TestHostileText(t *testing.T) {
 			t.Errorf("%s to block: %v", name, err)
 		}
 	}
-	answer, err := r.Ceiling(ctx, bytes.Repeat([]byte(" "), 4<<20+1))
+	answer, err := r.Ceiling(ctx, bytes.Repeat([]byte(" "), 1<<20+1))
 	if err != nil || errorCode(answer) != "too_large" {
-		t.Errorf("4 MiB and a byte: got %.100q, %v, want code too_large", answer, err)
+		t.Errorf("1 MiB and a byte: got %.100q, %v, want code too_large", answer, err)
 	}
 }
 
@@ -377,14 +377,18 @@ func TestMemoryStaysFlat(t *testing.T) {
 		{"refused text of 1 MB", "ceiling", strings.Repeat(`{"rig":`, 150_000), 20},
 	}
 	runner := testRunner(t, Options{})
-	for name, tick := range map[string]func(*system) uint64{
-		"ticks at each look": nil,
-		"the system's":       func(*system) uint64 { return uint64(time.Now().UnixNano()) },
-		"stands still":       func(*system) uint64 { return 1e9 },
+	for _, clock := range []struct {
+		name string
+		now  func(*system) uint64
+		part int // of the calls
+	}{
+		{"ticks at each look", nil, 1},
+		{"the system's", func(*system) uint64 { return uint64(time.Now().UnixNano()) }, 4},
+		{"stands still", func(*system) uint64 { return 1e9 }, 4},
 	} {
-		t.Run("clock "+name, func(t *testing.T) {
+		t.Run("clock "+clock.name, func(t *testing.T) {
 			s := newSystem()
-			s.clock = tick
+			s.clock = clock.now
 			r := newRawWith(t, runner, s)
 			work := func(export string, text string, calls int) {
 				for range calls {
@@ -399,10 +403,12 @@ func TestMemoryStaysFlat(t *testing.T) {
 			}
 			warm := r.memory.Size()
 			for _, s := range steps {
-				work(s.export, s.text, s.calls)
-				t.Logf("%-20s %7d calls, memory %.1f MiB", s.name, s.calls, float64(r.memory.Size())/(1<<20))
+				work(s.export, s.text, s.calls/clock.part)
+				t.Logf("%-20s %7d calls, memory %.1f MiB", s.name, s.calls/clock.part, float64(r.memory.Size())/(1<<20))
 			}
-			if got := r.memory.Size(); got > warm {
+			// Where pages happen to break may move a little; a leak of three bytes
+			// a call shows.
+			if got := r.memory.Size(); got > warm+1<<20 {
 				t.Errorf("memory grew from %d to %d bytes", warm, got)
 			}
 		})
@@ -466,18 +472,18 @@ func FuzzABI(f *testing.F) {
 				live.check(t, r, export, live.holds(ptr, uint64(n), 1), r.must(export, uint64(ptr), uint64(n)))
 			case 4: // write a request where one fits, so that more than refusals is seen
 				ptr := pointer()
-				if live.holds(ptr, uint64(len(testRequest)), 1) {
-					r.memory.Write(ptr, []byte(testRequest))
-					live.check(t, r, "ceiling", true, r.must("ceiling", uint64(ptr), uint64(len(testRequest))))
+				if live.holds(ptr, uint64(len(shortRequest)), 1) {
+					r.memory.Write(ptr, []byte(shortRequest))
+					live.check(t, r, "ceiling", true, r.must("ceiling", uint64(ptr), uint64(len(shortRequest))))
 				}
 			case 5:
 				c := blockCall{uint64(pointer()), uint64(next() & 0xffff), uint64(pointer()), uint64(next() & 0xffff), uint64(pointer()), uint64(pointer()), uint64(next())}
 				if op&0x80 != 0 {
 					request, names := pointer(), pointer()
-					if live.holds(request, uint64(len(testRequest)), 1) && live.holds(names, uint64(len(testNames)), 1) {
-						r.memory.Write(request, []byte(testRequest))
+					if live.holds(request, uint64(len(shortRequest)), 1) && live.holds(names, uint64(len(testNames)), 1) {
+						r.memory.Write(request, []byte(shortRequest))
 						r.memory.Write(names, []byte(testNames))
-						c.requestPtr, c.requestLen, c.namesPtr, c.namesLen = uint64(request), uint64(len(testRequest)), uint64(names), uint64(len(testNames))
+						c.requestPtr, c.requestLen, c.namesPtr, c.namesLen = uint64(request), uint64(len(shortRequest)), uint64(names), uint64(len(testNames))
 						c.rows &= 0x8000000f
 					}
 				}

@@ -61,19 +61,18 @@ func (r *Runner) Block(ctx context.Context, request, names []byte, in, out []flo
 
 // columns counts the columns names ask for, the status among the outputs.
 func columns(names []byte) (inputs, outputs int) {
-	outputs = 1
-	ins := true
-	for line := range bytes.SplitSeq(names, []byte("\n")) {
-		switch {
-		case len(line) == 0:
-			ins = false
-		case ins:
-			inputs++
-		default:
-			outputs++
+	ins, outs, _ := bytes.Cut(names, []byte("\n\n"))
+	return lines(ins), lines(outs) + 1
+}
+
+// lines counts those that are not empty.
+func lines(text []byte) (n int) {
+	for line := range bytes.SplitSeq(text, []byte("\n")) {
+		if len(line) > 0 {
+			n++
 		}
 	}
-	return inputs, outputs
+	return n
 }
 
 // nextChunk is the number of rows that should take chunkTime, at most four

@@ -79,17 +79,7 @@ func seal(dir string) {
 	if err != nil {
 		return
 	}
-	temporary, err := os.CreateTemp(dir, sealName+"-*.tmp")
-	if err != nil {
-		return
-	}
-	_, err = temporary.WriteString(got)
-	if errors.Join(err, temporary.Close()) == nil {
-		err = os.Rename(temporary.Name(), filepath.Join(dir, sealName))
-	}
-	if err != nil {
-		_ = os.Remove(temporary.Name())
-	}
+	_ = replace(filepath.Join(dir, sealName), []byte(got))
 }
 
 // directorySum guards against damage, not malice: whoever can write in the

@@ -11,6 +11,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+
+	build "spareamps/wasm/module"
 )
 
 // A HintError is an error a person can do something about.
@@ -84,59 +86,41 @@ func fromTree(ctx context.Context, root, cacheDir string) (module []byte, sha256
 	if err := os.MkdirAll(cacheDir, 0o700); err != nil {
 		return nil, "", fmt.Errorf("make the cache directory: %w", err)
 	}
-	// A directory of our own: two processes may build at the same time.
-	work, err := os.MkdirTemp(cacheDir, "build-")
-	if err != nil {
-		return nil, "", fmt.Errorf("make the cache directory: %w", err)
-	}
-	defer os.RemoveAll(work)
-	built := filepath.Join(work, "module.wasm")
-	if err := Build(ctx, root, built); err != nil {
-		return nil, "", err
-	}
-	if module, err = os.ReadFile(built); err != nil {
-		return nil, "", err
+	if module, err = build.Build(ctx, root); err != nil {
+		return nil, "", buildHint(err)
 	}
 	got := sum(module)
-	side := filepath.Join(work, "module.sha256")
-	if err := os.WriteFile(side, []byte(got+"\n"), 0o600); err != nil {
-		return nil, "", err
-	}
-	// The module first: between the two renames a reader sees no sum or an old
-	// one, and builds for itself.
-	if err := errors.Join(os.Rename(built, path), os.Rename(side, path+".sha256")); err != nil {
+	// The module first: between the two a reader sees no sum or an old one, and
+	// builds for itself.
+	if err := errors.Join(replace(path, module), replace(path+".sha256", []byte(got+"\n"))); err != nil {
 		return nil, "", fmt.Errorf("keep the built module: %w", err)
 	}
 	prune(cacheDir, "*.wasm")
 	return module, got, nil
 }
 
-// Build builds the module of the source tree at root into file. The same
-// sources and Go version give the same bytes wherever the tree lies.
-func Build(ctx context.Context, root, file string) error {
-	tool, err := exec.LookPath("go")
-	if err != nil {
-		return &HintError{errors.New("the go command is not on the path, and the module is not built yet"),
-			"install Go 1.26 or newer, or name a built module with --module"}
-	}
-	absolute, err := filepath.Abs(file)
+// replace writes a file so that nobody ever sees half of it.
+func replace(path string, data []byte) error {
+	temporary, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+"-*.tmp")
 	if err != nil {
 		return err
 	}
-	command := exec.CommandContext(ctx, tool, "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
-		"-ldflags=-s -w", "-o", absolute, "./wasm")
-	command.Dir = root
-	// Whatever is set for other builds must not change these bytes.
-	command.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0",
-		"GOFLAGS=", "GOWORK=off", "GOWASM=", "GOEXPERIMENT=", "PWD="+root)
-	var talk bytes.Buffer
-	command.Stdout, command.Stderr = &talk, &talk
-	if err := command.Run(); err != nil {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		return &HintError{fmt.Errorf("build the module: %w\n%s", err, bytes.TrimSpace(talk.Bytes())),
-			"see whether `go vet ./core ./wasm` passes"}
+	_, err = temporary.Write(data)
+	if err = errors.Join(err, temporary.Close()); err == nil {
+		err = os.Rename(temporary.Name(), path)
 	}
-	return nil
+	if err != nil {
+		_ = os.Remove(temporary.Name())
+	}
+	return err
+}
+
+func buildHint(err error) error {
+	switch {
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+		return err
+	case errors.Is(err, exec.ErrNotFound):
+		return &HintError{fmt.Errorf("the module is not built yet: %w", err), "install Go 1.26 or newer, or name a built module with --module"}
+	}
+	return &HintError{err, "see whether `go vet ./core ./wasm` passes"}
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -20,6 +21,7 @@ func tinyTree(t *testing.T) string {
 		"go.mod":            moduleLine + "\n\ngo 1.26.0\n",
 		"core/core.go":      "package core\n\nfunc Answer() uint32 { return 42 }\n",
 		"core/core_test.go": "package core\n",
+		"wasm/module/a.go":  "package module\n",
 		"wasm/main.go":      "package main\n\nimport \"spareamps/core\"\n\n//go:wasmexport answer\nfunc answer() uint32 { return core.Answer() }\n\nfunc main() {}\n",
 	} {
 		write(t, filepath.Join(root, name), text)
@@ -74,7 +76,7 @@ func TestModuleIsBuiltOnce(t *testing.T) {
 	old, _ := os.ReadFile(source)
 	write(t, source, string(old)+"\n// changed\n")
 	var hint *HintError
-	if _, _, err := fromTree(ctx, root, cache); !errors.As(err, &hint) || !strings.Contains(err.Error(), "go command") {
+	if _, _, err := fromTree(ctx, root, cache); !errors.As(err, &hint) || !errors.Is(err, exec.ErrNotFound) {
 		t.Errorf("changed source without the go command: got %v, want an error with a hint", err)
 	}
 	write(t, source, string(old))

@@ -16,8 +16,10 @@ import (
 
 // A question and a block that the core answers.
 const (
-	testRequest = `{}`
-	testNames   = "moment.ambient_C\nmoment.engine_rpm\n\nceiling.input_A\nnominal.input_A"
+	testRequest = `{"rig":{"alternator":{"rated_current_A":120,"idle_current_A":60,"pulley_ratio":2.6},"cable":{"area_mm2":25,"length_m":6,"fuse_A":80},` +
+		`"charger":{"max_output_W":640,"step_W":20}},"moment":{"engine_rpm":1400,"speed_kmh":15,"ambient_C":36}}`
+	shortRequest = `{"rig":{"alternator":{"rated_current_A":90}},"moment":{"engine_rpm":900,"ambient_C":20}}`
+	testNames    = "moment.ambient_C\nmoment.engine_rpm\n\nceiling.input_A\nnominal.input_A"
 )
 
 // testModule is the tree's own module, from the usual cache: building it for
@@ -286,7 +288,7 @@ func TestCancelBetweenChunks(t *testing.T) {
 func TestEnginesAgree(t *testing.T) {
 	ctx := context.Background()
 	compiled, interpreted := testRunner(t, Options{Instances: 1}), testRunner(t, Options{Instances: 1, Interpreter: true})
-	for _, request := range []string{testRequest, `{"moment":{"ambient_C":38}}`, `{`} {
+	for _, request := range []string{testRequest, `{"moment":{"ambient_C":38}}`, `{`, shortRequest} {
 		a, errA := compiled.Ceiling(ctx, []byte(request))
 		b, errB := interpreted.Ceiling(ctx, []byte(request))
 		if errA != nil || errB != nil || !bytes.Equal(a, b) {
@@ -371,7 +373,7 @@ func TestMemoryCap(t *testing.T) {
 	ctx := context.Background()
 	r := testRunner(t, Options{MemoryPages: 16 << 4, Instances: 1}) // 16 MiB
 	err := r.with(ctx, func(i *instance) error {
-		_, err := i.alloc(60<<20)
+		_, err := i.alloc(60 << 20)
 		return err
 	})
 	if err == nil {

@@ -5,11 +5,9 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
-	"sort"
 	"strings"
 )
 
@@ -55,46 +53,39 @@ func starts() []string {
 	return from
 }
 
-// sourceKey hashes everything the module's bytes depend on: the two packages
-// it is made of, go.mod, and the Go version (that of this program, since
-// asking the go command would cost more than the rest of a start).
+// sourceDirs are the packages the module's bytes come from: the two it is made
+// of, and the one that builds it.
+var sourceDirs = [...]string{"core", "wasm", "wasm/module"}
+
+// sourceKey hashes everything the module's bytes depend on: those packages,
+// go.mod, and the Go version (that of this program, since asking the go
+// command would cost more than the rest of a start).
 func sourceKey(root string) (string, error) {
-	files := []string{"go.mod"}
-	for _, dir := range []string{"core", "wasm"} {
-		err := filepath.WalkDir(filepath.Join(root, dir), func(path string, entry fs.DirEntry, err error) error {
-			if err != nil {
-				return err
-			}
-			name := entry.Name()
-			if entry.IsDir() {
-				if name == "testdata" || name == "node_modules" {
-					return fs.SkipDir
-				}
-				return nil
-			}
-			if strings.HasSuffix(name, ".go") && !strings.HasSuffix(name, "_test.go") {
-				relative, err := filepath.Rel(root, path)
-				if err != nil {
-					return err
-				}
-				files = append(files, filepath.ToSlash(relative))
-			}
-			return nil
-		})
-		if err != nil {
-			return "", err
-		}
-	}
-	sort.Strings(files)
 	sum := sha256.New()
 	fmt.Fprintf(sum, "%s\n", runtime.Version())
-	for _, name := range files {
+	add := func(name string) error {
 		text, err := os.ReadFile(filepath.Join(root, filepath.FromSlash(name)))
+		fmt.Fprintf(sum, "%s %d\n", name, len(text))
+		sum.Write(text)
+		return err
+	}
+	if err := add("go.mod"); err != nil {
+		return "", err
+	}
+	for _, dir := range sourceDirs {
+		entries, err := os.ReadDir(filepath.Join(root, filepath.FromSlash(dir))) // sorted by name
 		if err != nil {
 			return "", err
 		}
-		fmt.Fprintf(sum, "%s %d\n", name, len(text))
-		sum.Write(text)
+		for _, entry := range entries {
+			name := entry.Name()
+			if entry.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") {
+				continue
+			}
+			if err := add(dir + "/" + name); err != nil {
+				return "", err
+			}
+		}
 	}
 	return hex.EncodeToString(sum.Sum(nil))[:32], nil
 }
