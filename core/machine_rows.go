@@ -1,0 +1,144 @@
+package core
+
+// MachineOptions say under what conditions the alternator alone is asked.
+type MachineOptions struct {
+	SpeedsRpm  []float64 // of the alternator
+	BusV       float64   // 0: 14 or 28 V by class; the test voltage where Isothermal
+	InletC     float64   // air at the inlet; not used where Isothermal
+	AltitudeM  float64   // not used where Isothermal
+	Isothermal bool      // take the description as it is: field share 1, copper at its reference temperature
+}
+
+// A MachineRow is the alternator at full field and one speed.
+type MachineRow struct {
+	SpeedRpm    float64
+	CurrentA    float64
+	ClosedFormA float64 // the same by the closed form, at the same field and temperatures
+	FieldShare  float64
+	Losses      Losses
+	Efficiency  float64 // 0 without output
+	State       State   // not set where Isothermal
+}
+
+// A MachineFitRow is one measured point against the fitted curve.
+type MachineFitRow struct {
+	GivenRpm float64 // as in the request
+	SpeedRpm float64 // of the alternator
+	GivenA   float64
+	FittedA  float64
+}
+
+// A MachineReport is the alternator alone.
+type MachineReport struct {
+	BusV       float64
+	TestV      float64
+	InletC     float64
+	AltitudeM  float64
+	Fouling    float64
+	Isothermal bool
+
+	// The star equivalent at full field and ReferenceC; the cut-in is at TestV.
+	Machine  Machine
+	CutInRpm float64
+	LimitA   float64
+	RX       float64 // R/X at 6000 rpm
+
+	Rows []MachineRow
+
+	Fitted  bool
+	Fit     CurveFit
+	FitRows []MachineFitRow
+}
+
+// MachineRows computes the alternator of a request alone, at full field, for
+// the likeliest vehicle. Vents are clean unless the request states otherwise.
+//
+// Its error is an *InputError; nothing but rig.alternator is needed.
+func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
+	if err := q.Check("rig.alternator"); err != nil {
+		return MachineReport{}, err
+	}
+	alt := &q.Rig.Alternator
+	s := alt.shape(stated(alt.PulleyRatio, pulleyDefault))
+	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
+	m := s.machine(&f)
+	r := MachineReport{
+		BusV: opt.BusV, TestV: s.testV, InletC: opt.InletC, AltitudeM: opt.AltitudeM, Isothermal: opt.Isothermal,
+		Machine:  Machine{m.poles, m.flux, m.l, m.r, m.dropV / 2, m.refC},
+		CutInRpm: m.cutInRpm(s.testV), LimitA: m.limitA(), RX: m.rx(),
+		Fitted: s.fitted, Fit: s.fit,
+	}
+	if alt.MachineGiven {
+		r.Machine = alt.Machine // without the rounding of the way there and back
+	}
+	if r.BusV == 0 {
+		r.BusV = 14 * alt.classFactor()
+		if opt.Isothermal {
+			r.BusV = s.testV
+		}
+	}
+	if q.states("rig.alternator.fouling") {
+		r.Fouling = alt.Fouling
+	}
+	for _, p := range alt.Points {
+		if !s.fitted {
+			break
+		}
+		row := MachineFitRow{GivenRpm: p.SpeedRpm, SpeedRpm: p.SpeedRpm, GivenA: p.CurrentA}
+		if alt.PointsSpeed == "engine" {
+			row.SpeedRpm *= stated(alt.PulleyRatio, pulleyDefault)
+		}
+		row.FittedA = s.fit.Current(row.SpeedRpm)
+		r.FitRows = append(r.FitRows, row)
+	}
+	r.Rows = make([]MachineRow, len(opt.SpeedsRpm))
+	for i, n := range opt.SpeedsRpm {
+		if opt.Isothermal {
+			r.Rows[i] = m.asGiven(n, r.BusV, &f)
+		} else {
+			density := Density(opt.AltitudeM, opt.InletC)
+			o := newOperating(m, n, r.BusV, opt.InletC, density, f.flow*(1-r.Fouling), &f)
+			r.Rows[i] = o.fullFieldRow(insulation(alt.InsulationClass))
+		}
+	}
+	return r, nil
+}
+
+// asGiven is a row with the copper at its reference temperature and a field
+// share of 1, whatever the bus.
+func (m *machine) asGiven(speedRpm, busV float64, f *factors) MachineRow {
+	o := newOperating(*m, speedRpm, busV, m.refC, seaLevelDensity, 1, f)
+	p := steady{t: temperatures{m.refC, m.refC, m.refC, m.refC}, x: 1}
+	p.out = m.output(o.omega, busV, 1, m.refC)
+	return o.row(&p)
+}
+
+// fullFieldRow is the steady row at full field.
+func (o *operating) fullFieldRow(class insulationClass) MachineRow {
+	from := o.start()
+	p := o.solve(fullField, 0, &from)
+	if !p.ok {
+		p = o.seek(fullField, 0, &from)
+	}
+	row := o.row(&p)
+	row.State = State{
+		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.inletC,
+		JunctionC: p.t[plates] + junctionPerA*p.out.a,
+		Ageing:    class.ageing(p.t[winding]),
+	}
+	return row
+}
+
+// row reads what an operating point gives and loses.
+func (o *operating) row(p *steady) MachineRow {
+	r := MachineRow{SpeedRpm: o.speedRpm, CurrentA: p.out.a, FieldShare: p.x, Losses: o.losses(p)}
+	ps, _ := curveAt(&fluxCurve, p.x)
+	li, _ := curveAt(&inductanceCurve, p.x)
+	ohm := o.machine.r * copper(p.t[winding]) / copper(o.machine.refC)
+	r.ClosedFormA = closedFormCurrent(o.flux*ps*o.omega, o.omega*o.l*li, ohm, o.busV, o.dropV/2)
+	if p.out.a > 0 {
+		out := o.busV * p.out.a
+		r.Efficiency = out / (out + r.Losses.Total())
+	}
+	return r
+}

@@ -1,0 +1,135 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+func (p *program) newCeiling() *cobra.Command {
+	var request requestFlags
+	var backend backendFlags
+	var strict, print bool
+	c := &cobra.Command{
+		Use:   "ceiling",
+		Short: "how hard the charger may draw now, and why",
+		Long: `Says how hard the house battery may be charged from the alternator at a
+moment: the setting for the charger, which limit sets it, how sure that is, and
+what would allow more.
+
+Without --rig and without an alternator in flags it answers for the demo rig.
+With either, nothing comes from the demo: what must be known has to be given.
+--rig FILE holds the object under "rig", or a whole request
+{"rig":{...},"moment":{...}}; flags go over files.`,
+		Example: `spareamps ceiling
+spareamps ceiling --engine-rpm 850 --speed-kmh 0 --ambient-C 40
+spareamps ceiling --print-request -o rig.json
+spareamps ceiling --rig rig.json --engine-rpm 1800 --ambient-C 30 --json
+spareamps ceiling --alternator-rated-current-A 90 --engine-rpm 1500 --ambient-C 35`,
+		Args: noArguments,
+		RunE: func(*cobra.Command, []string) error {
+			q, err := p.request(&request)
+			if err != nil {
+				return err
+			}
+			if print {
+				return p.indented(q.JSON())
+			}
+			return p.ceiling(q.JSON(), &request, &backend, strict)
+		},
+	}
+	request.add(c)
+	c.Flags().StringVar(&request.moment, "moment", "", "`FILE` with a moment, in JSON; - is standard input")
+	c.Flags().BoolVar(&request.json, "json", false, "the answer as one JSON object")
+	c.Flags().BoolVar(&strict, "strict", false, "exit code 4 when the answer stands outside validity")
+	c.Flags().BoolVar(&print, "print-request", false, "print the request that would be answered, as JSON")
+	backend.add(c, "native", "native", "wasm")
+	return c
+}
+
+// ceiling asks an engine and prints its answer.
+func (p *program) ceiling(request []byte, f *requestFlags, b *backendFlags, strict bool) error {
+	e, err := p.engine(b.backend, b.module)
+	if err != nil {
+		return err
+	}
+	defer e.close()
+	text, err := e.ceiling(p.ctx, request)
+	if err != nil {
+		return err
+	}
+	if bad := refused(text); bad != nil {
+		bad.json = f.json
+		return bad
+	}
+	a, err := readAnswer(text)
+	if err != nil {
+		return fmt.Errorf("read the answer: %w", err)
+	}
+	if f.json {
+		from, err := e.provenance(p.ctx)
+		if err != nil {
+			return err
+		}
+		if err := p.indented(withMember(text, "provenance", from)); err != nil {
+			return err
+		}
+	} else {
+		g := p.newPage()
+		g.ceiling(a)
+	}
+	if codes := outside(a); strict && len(codes) > 0 {
+		return &strictError{codes}
+	}
+	return nil
+}
+
+// outside returns the codes of the remarks that put an answer outside
+// validity. A remark that a part was not described ("cable_unknown") only says
+// that its limits were not looked at.
+func outside(a answer) (codes []string) {
+	for _, v := range a.rows("validity") {
+		if code := v.text("code"); !strings.HasSuffix(code, "_unknown") {
+			codes = append(codes, code)
+		}
+	}
+	return codes
+}
+
+// withMember appends a member to the JSON of an object.
+func withMember(object []byte, name string, value any) []byte {
+	member, err := json.Marshal(value)
+	if err != nil {
+		panic("host: " + err.Error()) // of our own types
+	}
+	object = bytes.TrimRight(object, " \n")
+	out := append([]byte(nil), object[:len(object)-1]...)
+	if len(out) > 1 {
+		out = append(out, ',')
+	}
+	out = append(out, `"`+name+`":`...)
+	return append(append(out, member...), '}')
+}
+
+// indented prints JSON for people and programs alike.
+func (p *program) indented(text []byte) error {
+	if err := json.Indent(&p.data, text, "", "  "); err != nil {
+		return err
+	}
+	return p.data.WriteByte('\n')
+}
+
+// noArguments refuses words behind a command.
+func noArguments(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	hint := "see `" + c.CommandPath() + " --help`"
+	if strings.HasSuffix(args[0], ".json") && c.Flags().Lookup("rig") != nil {
+		hint = "a file is named by --rig " + args[0]
+	}
+	return &usageError{c.CommandPath() + " takes no arguments, but got " + args[0], hint}
+}

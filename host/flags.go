@@ -1,0 +1,200 @@
+package main
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"spareamps/core"
+)
+
+// A tableFlag is an input as a flag. A list of the table is one flag: rows
+// separated by commas, a row's fields by colons.
+type tableFlag struct {
+	name   string
+	fields []core.Field // one, or those of a list's row
+	list   string       // path of the list without "[]"; "" for a field
+	text   string
+	given  bool
+}
+
+// Set, String and Type make a tableFlag a pflag.Value. What is wrong with a
+// value is found when all values are known, so that all is told at once.
+func (f *tableFlag) Set(text string) error { f.text, f.given = text, true; return nil }
+
+func (f *tableFlag) String() string { return f.text }
+
+func (f *tableFlag) Type() string {
+	if f.list != "" {
+		var names []string
+		for i := range f.fields {
+			names = append(names, lastName(f.fields[i].Path))
+		}
+		return strings.Join(names, ":") + ",..."
+	}
+	switch unit := f.fields[0].Unit; {
+	case f.fields[0].Kind == core.Choice:
+		return "name"
+	case unit == "1" || unit == "":
+		return "number"
+	default:
+		return unit
+	}
+}
+
+// tableFlags are the flags of a command that come from the table of inputs.
+type tableFlags []*tableFlag
+
+// flagName is the flag of an input: its path without the first name, words
+// joined by hyphens.
+func flagName(path string) string {
+	path = strings.ReplaceAll(path, "[]", "")
+	if top, rest, ok := strings.Cut(path, "."); ok && (top == "rig" || top == "moment") {
+		path = rest
+	}
+	return strings.NewReplacer(".", "-", "_", "-").Replace(path)
+}
+
+func lastName(path string) string { return path[strings.LastIndexByte(path, '.')+1:] }
+
+// newTableFlags makes the flags of the inputs below the given paths.
+func newTableFlags(c *cobra.Command, within ...string) tableFlags {
+	var flags tableFlags
+	add := func(f *tableFlag, usage string) {
+		flags = append(flags, f)
+		c.Flags().Var(f, f.name, usage)
+	}
+	lists := map[string]*tableFlag{}
+	for _, field := range core.Fields() {
+		if !isWithin(field.Path, within) {
+			continue
+		}
+		list, _, isList := strings.Cut(field.Path, "[].")
+		if !isList {
+			f := &tableFlag{name: flagName(field.Path), fields: []core.Field{field}}
+			add(f, field.Meaning)
+			choices := field.Choices
+			_ = c.RegisterFlagCompletionFunc(f.name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+				return choices, cobra.ShellCompDirectiveNoFileComp
+			})
+			continue
+		}
+		if f := lists[list]; f != nil {
+			f.fields = append(f.fields, field)
+			continue
+		}
+		f := &tableFlag{name: flagName(list), list: list, fields: []core.Field{field}}
+		lists[list] = f
+		add(f, "")
+		for _, g := range core.Groups() {
+			if g.Path == list+"[]" {
+				c.Flags().Lookup(f.name).Usage = g.Meaning
+			}
+		}
+	}
+	c.Flags().SortFlags = false
+	c.Flags().SetNormalizeFunc(flags.normalize)
+	return flags
+}
+
+func isWithin(path string, tops []string) bool {
+	for _, top := range tops {
+		if path == top || strings.HasPrefix(path, top+".") {
+			return true
+		}
+	}
+	return len(tops) == 0
+}
+
+// normalize takes a name in letters of any case, and with the underscores it
+// has in a file.
+func (flags tableFlags) normalize(_ *pflag.FlagSet, name string) pflag.NormalizedName {
+	like := strings.ReplaceAll(name, "_", "-")
+	for _, f := range flags {
+		if strings.EqualFold(f.name, like) {
+			return pflag.NormalizedName(f.name)
+		}
+	}
+	return pflag.NormalizedName(name)
+}
+
+// given says whether any flag below one of the paths was given.
+func (flags tableFlags) given(paths ...string) bool {
+	for _, f := range flags {
+		if f.given && (isWithin(f.fields[0].Path, paths) || f.list != "" && isWithin(f.list, paths)) {
+			return true
+		}
+	}
+	return false
+}
+
+// names returns the flags that were given, with their dashes.
+func (flags tableFlags) names() (names []string) {
+	for _, f := range flags {
+		if f.given {
+			names = append(names, "--"+f.name)
+		}
+	}
+	return names
+}
+
+// lay sets what flags state and returns what is wrong with them; said gets the
+// flag of each path set.
+func (flags tableFlags) lay(q *core.Request, said map[string]string) (problems []core.Problem) {
+	set := func(f *tableFlag, path, value string) {
+		said[path] = f.name
+		problems = append(problems, problemsOf(q.Set(path, value))...)
+	}
+	for _, f := range flags {
+		switch {
+		case !f.given:
+		case f.list == "":
+			alternative(q, f.fields[0].Path)
+			set(f, f.fields[0].Path, f.text)
+		default:
+			said[f.list] = f.name
+			problems = append(problems, problemsOf(q.Lay(emptyList(f.list), ""))...)
+			for row, text := range strings.Split(f.text, ",") {
+				cells := strings.Split(text, ":")
+				if len(cells) != len(f.fields) {
+					problems = append(problems, core.Problem{Code: "type", Field: f.list, Value: text, Allowed: f.Type(),
+						Message: f.list + " has the row " + text + ", allowed is " + f.Type()})
+					continue
+				}
+				for i, cell := range cells {
+					set(f, rowPath(f.fields[i].Path, row), cell)
+				}
+			}
+		}
+	}
+	return problems
+}
+
+// emptyList is a request that empties a list.
+func emptyList(path string) []byte {
+	names := strings.Split(path, ".")
+	return []byte(`{"` + strings.Join(names, `":{"`) + `":[]` + strings.Repeat("}", len(names)))
+}
+
+func rowPath(path string, row int) string {
+	before, after, _ := strings.Cut(path, "[]")
+	return before + "[" + itoa(row) + "]" + after
+}
+
+// alternative clears what a flag takes the place of: a cable has one size.
+func alternative(q *core.Request, path string) {
+	switch path {
+	case "rig.cable.awg":
+		q.Rig.Cable.AreaMM2 = 0
+	case "rig.cable.area_mm2":
+		q.Rig.Cable.AWG = ""
+	}
+}
+
+func problemsOf(err error) []core.Problem {
+	if e, ok := err.(*core.InputError); ok {
+		return e.Problems
+	}
+	return nil
+}

@@ -1,0 +1,31 @@
+// Command spareamps answers at the prompt how hard a house battery may be
+// charged from the alternator right now, and why.
+//
+// Answers come from package core, linked in, or from the same core as a
+// WebAssembly module run by package runner: the words on the screen are made
+// from the answer's JSON alone, so both print the same.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+
+	"golang.org/x/term"
+)
+
+func main() { os.Exit(fromSystem()) }
+
+// fromSystem runs the command line of the process.
+func fromSystem() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	s := streams{in: os.Stdin, out: os.Stdout, err: os.Stderr, env: os.Getenv}
+	if out := int(os.Stdout.Fd()); term.IsTerminal(out) {
+		s.terminal = true
+		if width, _, err := term.GetSize(out); err == nil {
+			s.width = width
+		}
+	}
+	return run(ctx, os.Args[1:], s)
+}
