@@ -18,6 +18,7 @@ type MachineRow struct {
 	Losses      Losses
 	Efficiency  float64 // 0 without output
 	State       State   // not set where Isothermal
+	Settled     bool    // false: no steady point was found, nothing but the speed is set
 }
 
 // A MachineFitRow is one measured point against the fitted curve.
@@ -60,6 +61,10 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 	}
 	alt := &q.Rig.Alternator
 	s := alt.shape(stated(alt.PulleyRatio, pulleyDefault))
+	if !(s.ratedA > 0) {
+		return MachineReport{}, inputError([]Problem{plain("conflict", "rig.alternator", "", "output at rated_speed_rpm",
+			"this alternator gives no output at its rated speed of "+numberText(s.ratedRpm)+" rpm")})
+	}
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	m := s.machine(&f)
 	r := MachineReport{
@@ -110,23 +115,41 @@ func (m *machine) asGiven(speedRpm, busV float64, f *factors) MachineRow {
 	o := newOperating(*m, speedRpm, busV, m.refC, seaLevelDensity, 1, f)
 	p := steady{t: temperatures{m.refC, m.refC, m.refC, m.refC}, x: 1}
 	p.out = m.output(o.omega, busV, 1, m.refC)
-	return o.row(&p)
+	row := o.row(&p)
+	row.Settled = true
+	return row
 }
 
 // fullFieldRow is the steady row at full field.
 func (o *operating) fullFieldRow(class insulationClass) MachineRow {
-	from := o.start()
-	p := o.solve(fullField, 0, &from)
+	p := o.atFullField()
 	if !p.ok {
-		p = o.seek(fullField, 0, &from)
+		return MachineRow{SpeedRpm: o.speedRpm}
 	}
 	row := o.row(&p)
+	row.Settled = true
 	row.State = State{
 		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.inletC,
 		JunctionC: p.t[plates] + junctionPerA*p.out.a,
 		Ageing:    class.ageing(p.t[winding]),
 	}
 	return row
+}
+
+// atFullField returns the steady point at full field. Where copper is hot
+// enough to lead the iteration astray it sets out again from hotter still.
+func (o *operating) atFullField() steady {
+	p := o.start()
+	for _, hotter := range [...]float64{0, 150, 400, 900} {
+		from := o.start()
+		from.t[winding] += hotter
+		from.t[iron] += hotter / 2
+		if p = o.solve(fullField, 0, &from); p.ok && p.t[winding] >= o.inletC-1e-6 {
+			return p
+		}
+	}
+	p.ok = false
+	return p
 }
 
 // row reads what an operating point gives and loses.
