@@ -10,6 +10,7 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime/debug"
 
 	"golang.org/x/term"
 )
@@ -20,6 +21,12 @@ func main() { os.Exit(fromSystem()) }
 func fromSystem() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
+	if os.Getenv("GOGC") == "" {
+		// A run is short: collecting garbage would be a quarter of a start of
+		// the module. The limit keeps long runs small.
+		debug.SetGCPercent(-1)
+		debug.SetMemoryLimit(256 << 20)
+	}
 	s := streams{in: os.Stdin, out: os.Stdout, err: os.Stderr, env: os.Getenv}
 	if out := int(os.Stdout.Fd()); term.IsTerminal(out) {
 		s.terminal = true
