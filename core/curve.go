@@ -16,6 +16,20 @@ const (
 	fitMaxRX    = 0.6
 )
 
+// What published curves leave open: between these a fit follows the points
+// alone. Beyond, it also pays for the distance, so that two readings far above
+// the cut-in, which tell nothing of it, are not taken for a cut-in of 200 rpm:
+// that would stand for a winding of five times the resistance.
+const (
+	fitLowCutIn  = 900.0 // published fits and data 920 to 1340 rpm
+	fitHighCutIn = 1400.0
+	fitLowRX     = 0.04 // published fits 0.046 to 0.113
+	fitHighRX    = 0.12
+	fitSpreadCut = 0.25 // of the logarithm } distance that weighs as much as a point
+	fitSpreadRX  = 0.05 //                  } missed by fitMiss
+	fitMiss      = 0.01 // of the largest current; engineering estimate
+)
+
 // FitCurve finds the shape of an output curve at full field by least squares:
 // cut-in speed, limit current and R/X at 6000 rpm. Speeds are in rpm of the
 // alternator, currents in A. With two points R/X keeps its default; with one,
@@ -23,8 +37,9 @@ const (
 //
 // The limit current enters linearly and is solved outright, so that the search
 // runs over two numbers: a coarse grid, then Gauss-Newton steps damped after
-// Levenberg and Marquardt. Checked against gonum/optimize and the published
-// curves in testdata/.
+// Levenberg and Marquardt. To the squares of the residuals are added those of
+// fitBeyond. Checked against gonum/optimize and the published curves in
+// testdata/.
 func FitCurve(points []Point) CurveFit {
 	top := 0.0
 	first := 1e9
@@ -92,7 +107,21 @@ func fitLimit(points []Point, q [2]float64) (limitA, sum float64) {
 		d := limitA*curveCurrent(q[0], 1, q[1], p.SpeedRpm) - p.CurrentA
 		sum += d * d
 	}
+	for _, d := range fitBeyond(points, q) {
+		sum += d * d
+	}
 	return limitA, sum
+}
+
+// fitBeyond returns how far a cut-in and R/X are beyond what is usual, in A.
+func fitBeyond(points []Point, q [2]float64) [2]float64 {
+	top := 0.0
+	for _, p := range points {
+		top = max(top, p.CurrentA)
+	}
+	cut := log(q[0] / min(max(q[0], fitLowCutIn), fitHighCutIn))
+	rx := q[1] - min(max(q[1], fitLowRX), fitHighRX)
+	return [2]float64{fitMiss * top * cut / fitSpreadCut, fitMiss * top * rx / fitSpreadRX}
 }
 
 // descend improves the first n of a fit's two numbers by damped Gauss-Newton
@@ -125,6 +154,18 @@ func descend(points []Point, q [2]float64, sum float64, n int) ([2]float64, floa
 					a[i][j] += g[i] * g[j]
 				}
 			}
+		}
+		at := fitBeyond(points, q)
+		next := fitBeyond(points, [2]float64{q[0] * 1.0001, q[1] + 1e-4})
+		for k := range n {
+			g := (next[k] - at[k]) * 1e4 // per ln(cut-in), per R/X
+			if k == 1 {
+				g *= scale[1]
+			} else {
+				g *= scale[0] / q[0]
+			}
+			a[k][k] += g * g
+			b[k] -= g * at[k]
 		}
 		moved := false
 		for range 12 {
