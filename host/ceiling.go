@@ -63,6 +63,9 @@ func (p *program) ceiling(request []byte, f *requestFlags, b *backendFlags, stri
 	}
 	if bad := refused(text); bad != nil {
 		bad.json = f.json
+		if bad.code == "internal" {
+			bad.hints = []string{"a fault of this program, not of yours: `spareamps ceiling --print-request` with the same flags shows what to report"}
+		}
 		return bad
 	}
 	a, err := readAnswer(text)

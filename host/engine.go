@@ -82,7 +82,12 @@ func (p *program) engine(name, module string) (engine, error) {
 // native is the core linked into this program.
 type native struct{}
 
-func (native) ceiling(_ context.Context, request []byte) ([]byte, error) {
+func (native) ceiling(_ context.Context, request []byte) (answer []byte, err error) {
+	defer func() {
+		if fault := recover(); fault != nil { // as the module does
+			answer = core.ErrorJSON("internal", "", "", "", fmt.Sprint(fault))
+		}
+	}()
 	return core.CeilingJSON(request), nil
 }
 

@@ -58,6 +58,9 @@ func (p *program) report(ran *cobra.Command, err error) int {
 		return exitUsage
 	case errors.As(err, &bad):
 		p.tell(bad)
+		if bad.code == "internal" {
+			return exitFailed
+		}
 		return exitBadInput
 	case errors.As(err, &strict):
 		p.complain(strict.Error())
@@ -102,7 +105,11 @@ func (p *program) tell(bad *badInput) {
 	}
 	if bad.json {
 		p.data.Reset()
-		p.data.Write(core.ErrorObject(&core.InputError{Code: bad.code, Problems: bad.problems}))
+		if bad.code == "internal" {
+			p.data.Write(core.ErrorJSON(bad.code, "", "", "", bad.problems[0].Message))
+		} else {
+			p.data.Write(core.ErrorObject(&core.InputError{Code: bad.code, Problems: bad.problems}))
+		}
 		p.data.WriteByte('\n')
 	}
 }

@@ -36,7 +36,7 @@ spareamps selfcheck`,
 	f.BoolVar(&p.ascii, "ascii", false, "text in plain ASCII")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpFunc(p.help)
-	root.AddCommand(p.newCeiling())
+	root.AddCommand(p.newCeiling(), p.newMachine())
 	root.InitDefaultHelpCmd()
 	return root
 }

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -75,7 +76,7 @@ func errorCode(text []byte) string {
 
 // Pointers and lengths that lie, each with the parameter that does.
 func TestHostilePointers(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	const request = `{}`
 	good := r.put(request)
 	n := uint64(len(request))
@@ -115,7 +116,7 @@ func TestHostilePointers(t *testing.T) {
 }
 
 func TestFreeOfUnknownPointer(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	ptr := r.put("12345678")
 	for _, wrong := range []uint32{0, 1, ptr + 1, ptr - 8, math.MaxUint32, 1 << 31} {
 		r.must("free", uint64(wrong))
@@ -129,7 +130,7 @@ func TestFreeOfUnknownPointer(t *testing.T) {
 }
 
 func TestAllocLimits(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	for _, n := range []uint32{0, 64<<20 + 1, 1 << 31, math.MaxUint32} {
 		if ptr := r.alloc(n); ptr != 0 {
 			t.Errorf("alloc(%d): got %d, want 0", n, ptr)
@@ -173,7 +174,7 @@ func TestAllocLimits(t *testing.T) {
 
 // A new buffer shows nothing of an earlier one.
 func TestAllocIsZero(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	for n := uint32(1); n < 1<<20; n = n*3 + 1 {
 		for range 20 {
 			ptr := r.alloc(n)
@@ -191,7 +192,7 @@ func TestAllocIsZero(t *testing.T) {
 
 // Answers stay readable until the next text, also across alloc and free.
 func TestAnswerStays(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	packed := r.must("about")
 	before, err := r.answer(packed)
 	if err != nil {
@@ -208,7 +209,7 @@ func TestAnswerStays(t *testing.T) {
 
 // Texts no person writes: an error object each time, and the module lives on.
 func TestHostileText(t *testing.T) {
-	r := testRunner(t, Options{})
+	r := testRunner(t)
 	ctx := context.Background()
 	deep := strings.Repeat(`{"rig":`, 50_000)
 	for name, text := range map[string]string{
@@ -261,7 +262,7 @@ func (r raw) block(c blockCall) uint64 {
 }
 
 func TestHostileBlock(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	request, names := testRequest, testNames
 	inputs, outputs := columns([]byte(names))
 	const rows = 8
@@ -335,7 +336,7 @@ func TestHostileBlock(t *testing.T) {
 // The module keeps the last request decoded; a changed byte in the same buffer
 // must be seen.
 func TestBlockSeesChangedRequest(t *testing.T) {
-	r := newRaw(t, testRunner(t, Options{}))
+	r := newRaw(t, testRunner(t))
 	out := r.alloc(uint32(8 * 4))
 	in := r.alloc(8 * 4)
 	names := "moment.ambient_C\n\nceiling.input_A"
@@ -376,7 +377,7 @@ func TestMemoryStaysFlat(t *testing.T) {
 		{"ceiling", "ceiling", testRequest, ceilings},
 		{"refused text of 1 MB", "ceiling", strings.Repeat(`{"rig":`, 150_000), 20},
 	}
-	runner := testRunner(t, Options{})
+	runner := testRunner(t)
 	for _, clock := range []struct {
 		name string
 		now  func(*system) uint64
@@ -418,16 +419,29 @@ func TestMemoryStaysFlat(t *testing.T) {
 // FuzzABI reads its input as a list of calls with pointers and lengths, some
 // honest, some wild, and compares each verdict with a model of what is live.
 func FuzzABI(f *testing.F) {
-	f.Add([]byte{0, 16, 0, 0, 0, 4, 0, 2, 0, 0, 0, 0})
-	f.Add([]byte{0, 200, 1, 0, 0, 0, 2, 0, 0, 1, 255, 255, 255, 255, 3, 0, 0, 0, 0, 0, 0, 0})
-	f.Add([]byte("\x00\x40\x00\x00\x00\x00\x40\x00\x00\x00\x05\x00\x00\x00\x00\x00\x01\x00\x00\x00\x00\x08\x00\x00\x00"))
-	f.Add([]byte("\x00\xff\xff\x03\x00\x02\x00\x00\x00\x00\x00\x04\x01\x00\x00\x00\x00\x80"))
-	module := testModule(f)
-	runner, err := New(context.Background(), module, Options{CacheDir: machineCode})
-	if err != nil {
-		f.Fatal(err)
+	words := func(op byte, words ...uint32) []byte {
+		b := []byte{op}
+		for _, w := range words {
+			b = binary.LittleEndian.AppendUint32(b, w)
+		}
+		return b
 	}
-	f.Cleanup(func() { _ = runner.Close(context.Background()) })
+	const alloc, free, ceiling, honest, block, honestBlock = 0, 1, 2, 4, 5, 5 | 0x80
+	nth := func(k uint32) uint32 { return 4*k + 1 } // as pointer below reads it
+	four := bytes.Repeat(words(alloc, 1024), 4)
+	for _, then := range [][]byte{
+		words(honest, nth(0)),
+		words(honestBlock, 0, 0, 0, 0, nth(2), nth(3), 2, nth(0), nth(1)),
+		words(honestBlock, 0, 0, 0, 0, nth(2), nth(2), 2, nth(0), nth(1)), // out is in
+		words(honestBlock, 0, 0, 0, 0, nth(2), nth(0), 2, nth(0), nth(1)), // out is the request
+		words(block, nth(0), 100, nth(1), 10, nth(2), nth(3), 1<<31),
+		append(words(free, nth(1)), words(ceiling, nth(1), 1024)...),
+		words(ceiling, nth(0)|1<<1|8<<24, 1016),
+		words(ceiling|0x80, 0xfffffffc, 0xffffffff),
+	} {
+		f.Add(slices.Concat(four, then))
+	}
+	runner := testRunner(f)
 	f.Fuzz(func(t *testing.T, program []byte) {
 		if len(program) > 4096 {
 			return
@@ -451,7 +465,7 @@ func FuzzABI(f *testing.F) {
 		for len(program) > 0 {
 			op := program[0]
 			program = program[1:]
-			switch op % 6 {
+			switch op & 0x7f % 6 {
 			case 0:
 				n := next() & 0xfffff
 				ptr := r.alloc(n)
@@ -464,7 +478,7 @@ func FuzzABI(f *testing.F) {
 				r.must("free", uint64(ptr))
 				live.remove(ptr)
 			case 2, 3:
-				export := []string{"ceiling", "quantity"}[op%2]
+				export := []string{"ceiling", "quantity"}[op&1]
 				ptr, n := pointer(), next()&0x1ffff
 				if op&0x80 != 0 {
 					n = next()
@@ -478,26 +492,47 @@ func FuzzABI(f *testing.F) {
 				}
 			case 5:
 				c := blockCall{uint64(pointer()), uint64(next() & 0xffff), uint64(pointer()), uint64(next() & 0xffff), uint64(pointer()), uint64(pointer()), uint64(next())}
+				honest := false
 				if op&0x80 != 0 {
 					request, names := pointer(), pointer()
-					if live.holds(request, uint64(len(shortRequest)), 1) && live.holds(names, uint64(len(testNames)), 1) {
+					honest = live.holds(request, uint64(len(shortRequest)), 1) && live.holds(names, uint64(len(testNames)), 1) &&
+						(request+uint32(len(shortRequest)) <= names || names+uint32(len(testNames)) <= request)
+					if honest {
 						r.memory.Write(request, []byte(shortRequest))
 						r.memory.Write(names, []byte(testNames))
 						c.requestPtr, c.requestLen, c.namesPtr, c.namesLen = uint64(request), uint64(len(shortRequest)), uint64(names), uint64(len(testNames))
 						c.rows &= 0x8000000f
 					}
 				}
-				if packed := r.block(c); packed != 0 {
-					r.code(packed)
+				before := live.contents(r)
+				packed := r.block(c)
+				wrote := span{} // all that may have changed
+				if packed == 0 {
+					wrote = span{c.outPtr, 8 * c.rows * 3}
+				} else if code := r.code(packed); code == "internal" {
+					t.Fatal("block: internal")
 				}
+				if honest {
+					in, out := span{c.inPtr, 8 * c.rows * 2}, span{c.outPtr, 8 * c.rows * 3}
+					good := c.rows < 1<<31 && live.holds(uint32(in.at), in.n, 8) && live.holds(uint32(out.at), out.n, 8) &&
+						!out.meets(in) && !out.meets(span{c.requestPtr, c.requestLen}) && !out.meets(span{c.namesPtr, c.namesLen})
+					if good != (packed == 0) {
+						t.Fatalf("block(%+v): answered %v, should be %v", c, packed == 0, good)
+					}
+				}
+				live.unchanged(t, r, before, wrote)
 			}
 			live.intact(t, r)
 		}
 	})
 }
 
-// live is the model: which buffers are live, each with a canary in its last
-// byte that nothing but block's output may touch.
+// span is n bytes at an address.
+type span struct{ at, n uint64 }
+
+func (a span) meets(b span) bool { return a.n > 0 && b.n > 0 && a.at < b.at+b.n && b.at < a.at+a.n }
+
+// liveBuffers is the model: which buffers are live.
 type liveBuffers struct {
 	order []uint32
 	size  map[uint32]uint32
@@ -560,6 +595,28 @@ func (l *liveBuffers) intact(t *testing.T, r raw) {
 	for ptr, n := range l.size {
 		if uint64(ptr)+uint64(n) > uint64(r.memory.Size()) {
 			t.Fatalf("buffer %d+%d outside the memory", ptr, n)
+		}
+	}
+}
+
+// contents copies the live buffers, the large ones in part.
+func (l *liveBuffers) contents(r raw) map[uint32][]byte {
+	all := make(map[uint32][]byte, len(l.size))
+	for ptr, n := range l.size {
+		view, _ := r.memory.Read(ptr, min(n, 4096))
+		all[ptr] = bytes.Clone(view)
+	}
+	return all
+}
+
+// unchanged compares with such a copy everywhere but in the span written to.
+func (l *liveBuffers) unchanged(t *testing.T, r raw, before map[uint32][]byte, but span) {
+	for ptr, was := range before {
+		now, _ := r.memory.Read(ptr, uint32(len(was)))
+		for k := range was {
+			if was[k] != now[k] && !but.meets(span{uint64(ptr) + uint64(k), 1}) {
+				t.Fatalf("block changed byte %d, outside %+v", ptr+uint32(k), but)
+			}
 		}
 	}
 }

@@ -36,6 +36,13 @@ func testModule(t testing.TB) []byte {
 // machineCode is shared by the tests of one run.
 var machineCode string
 
+// shared is one runner for all tests that need no options of their own.
+var shared struct {
+	sync.Once
+	runner *Runner
+	err    error
+}
+
 func TestMain(m *testing.M) {
 	dir, err := os.MkdirTemp("", "spareamps-runner-test-")
 	if err != nil {
@@ -43,16 +50,23 @@ func TestMain(m *testing.M) {
 	}
 	machineCode = dir
 	code := m.Run()
+	if shared.runner != nil {
+		_ = shared.runner.Close(context.Background())
+	}
 	_ = os.RemoveAll(dir)
 	os.Exit(code)
 }
 
-func testRunner(t testing.TB, options Options) *Runner {
+// testRunner is the shared runner, with two instances.
+func testRunner(t testing.TB) *Runner {
 	t.Helper()
-	if options.CacheDir == "" {
-		options.CacheDir = machineCode
+	shared.Do(func() {
+		shared.runner, shared.err = New(context.Background(), testModule(t), Options{CacheDir: machineCode, Instances: 2})
+	})
+	if shared.err != nil {
+		t.Fatal(shared.err)
 	}
-	return newRunner(t, testModule(t), options)
+	return shared.runner
 }
 
 func newRunner(t testing.TB, module []byte, options Options) *Runner {
@@ -149,7 +163,7 @@ func TestNotAModule(t *testing.T) {
 }
 
 func TestConcurrentCalls(t *testing.T) {
-	r := testRunner(t, Options{Instances: 2})
+	r := testRunner(t)
 	ctx := context.Background()
 	want, err := r.Ceiling(ctx, []byte(testRequest))
 	if err != nil {
@@ -217,7 +231,7 @@ func TestPoolEnds(t *testing.T) {
 // The same rows in one block, in many, and one by one give the same bits: a
 // row depends on nothing but itself.
 func TestBlockSplitsAnyhow(t *testing.T) {
-	r := testRunner(t, Options{Instances: 1})
+	r := testRunner(t)
 	ctx := context.Background()
 	inputs, outputs := columns([]byte(testNames))
 	const rows = 50
@@ -247,7 +261,7 @@ func TestBlockSplitsAnyhow(t *testing.T) {
 }
 
 func TestBlockShapes(t *testing.T) {
-	r := testRunner(t, Options{})
+	r := testRunner(t)
 	ctx := context.Background()
 	if err := r.Block(ctx, []byte(testRequest), []byte(testNames), make([]float64, 2), make([]float64, 2), 1); err == nil || !strings.Contains(err.Error(), "does not fit") {
 		t.Errorf("out without status: got %v", err)
@@ -265,7 +279,7 @@ func TestBlockShapes(t *testing.T) {
 }
 
 func TestCancelBetweenChunks(t *testing.T) {
-	r := testRunner(t, Options{Instances: 1})
+	r := testRunner(t)
 	inputs, outputs := columns([]byte(testNames))
 	rows := 2_000_000
 	in, out := make([]float64, rows*inputs), make([]float64, rows*outputs)
@@ -287,7 +301,7 @@ func TestCancelBetweenChunks(t *testing.T) {
 // The interpreter and the compiler are two engines of one meaning.
 func TestEnginesAgree(t *testing.T) {
 	ctx := context.Background()
-	compiled, interpreted := testRunner(t, Options{Instances: 1}), testRunner(t, Options{Instances: 1, Interpreter: true})
+	compiled, interpreted := testRunner(t), newRunner(t, testModule(t), Options{Instances: 1, Interpreter: true})
 	for _, request := range []string{testRequest, `{"moment":{"ambient_C":38}}`, `{`, shortRequest} {
 		a, errA := compiled.Ceiling(ctx, []byte(request))
 		b, errB := interpreted.Ceiling(ctx, []byte(request))
@@ -371,7 +385,7 @@ func TestMachineCodeCache(t *testing.T) {
 // A memory cap below what a call needs ends that call, not the process.
 func TestMemoryCap(t *testing.T) {
 	ctx := context.Background()
-	r := testRunner(t, Options{MemoryPages: 16 << 4, Instances: 1}) // 16 MiB
+	r := newRunner(t, testModule(t), Options{CacheDir: machineCode, MemoryPages: 16 << 4, Instances: 1}) // 16 MiB
 	err := r.with(ctx, func(i *instance) error {
 		_, err := i.alloc(60 << 20)
 		return err
@@ -388,14 +402,14 @@ func TestMemoryCap(t *testing.T) {
 }
 
 func BenchmarkEmptyCall(b *testing.B) {
-	r := newRaw(b, testRunner(b, Options{Instances: 1}))
+	r := newRaw(b, testRunner(b))
 	for b.Loop() {
 		r.must("abi_version")
 	}
 }
 
 func BenchmarkInstance(b *testing.B) {
-	r := testRunner(b, Options{Instances: 1})
+	r := testRunner(b)
 	for b.Loop() {
 		i, err := r.start()
 		if err != nil {
@@ -407,7 +421,7 @@ func BenchmarkInstance(b *testing.B) {
 
 func BenchmarkStartCached(b *testing.B) {
 	module := testModule(b)
-	testRunner(b, Options{Instances: 1})
+	testRunner(b)
 	for b.Loop() {
 		r, err := New(context.Background(), module, Options{CacheDir: machineCode, Instances: 1})
 		if err != nil {
@@ -429,7 +443,7 @@ func BenchmarkStartCompiling(b *testing.B) {
 }
 
 func BenchmarkCeiling(b *testing.B) {
-	r := testRunner(b, Options{Instances: 1})
+	r := testRunner(b)
 	for b.Loop() {
 		if _, err := r.Ceiling(context.Background(), []byte(testRequest)); err != nil {
 			b.Fatal(err)

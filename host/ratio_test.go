@@ -1,0 +1,187 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"spareamps/core"
+	"spareamps/host/runner"
+)
+
+const (
+	ratioRounds = 9
+	ratioPoints = 2000 // rows of a block of likeliest ceilings
+	ratioAsks   = 25   // ceilings with confidence, JSON in and out
+)
+
+var ratioNames = []byte("moment.engine_rpm\nmoment.ambient_C\n\nnominal.input_A\nnominal.output_W\n")
+
+// ratioColumns are moments spread over engine speed and heat.
+func ratioColumns() []float64 {
+	in := make([]float64, 2*ratioPoints)
+	for i := range ratioPoints {
+		in[i] = 700 + 2*float64(i%1000)
+		in[ratioPoints+i] = 15 + float64(i%37)*0.7
+	}
+	return in
+}
+
+// BenchmarkRatio times the same work on every engine in turns and prints the
+// medians, and the medians of the ratios round by round.
+func BenchmarkRatio(b *testing.B) {
+	ctx := context.Background()
+	module, _, err := runner.Module(ctx, "")
+	if err != nil {
+		b.Skip(err)
+	}
+	run, err := runner.New(ctx, module, runner.Options{CacheDir: runner.CacheDir()})
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer run.Close(ctx)
+	demo := core.Demo()
+	request := demo.JSON()
+	in, out := ratioColumns(), make([]float64, 3*ratioPoints)
+	block, problem := core.NewBlock(request, ratioNames)
+	if problem != nil {
+		b.Fatal(string(problem))
+	}
+
+	engines := []string{"native", "wazero"}
+	work := map[string]func(kind string) time.Duration{
+		"native": func(kind string) time.Duration {
+			start := time.Now()
+			if kind == "point" {
+				block.Run(in, out, ratioPoints)
+				return time.Since(start) / ratioPoints
+			}
+			for range ratioAsks {
+				core.CeilingJSON(request)
+			}
+			return time.Since(start) / ratioAsks
+		},
+		"wazero": func(kind string) time.Duration {
+			start := time.Now()
+			if kind == "point" {
+				if err := run.Block(ctx, request, ratioNames, in, out, ratioPoints); err != nil {
+					b.Fatal(err)
+				}
+				return time.Since(start) / ratioPoints
+			}
+			for range ratioAsks {
+				if _, err := run.Ceiling(ctx, request); err != nil {
+					b.Fatal(err)
+				}
+			}
+			return time.Since(start) / ratioAsks
+		},
+	}
+	if ask, stop := ratioNode(b, module, request); ask != nil {
+		defer stop()
+		engines = append(engines, "node")
+		work["node"] = ask
+	}
+
+	for b.Loop() {
+		for _, kind := range []string{"point", "ceiling"} {
+			times := map[string][]float64{}
+			for _, e := range engines {
+				work[e](kind) // warm
+			}
+			for range ratioRounds {
+				for _, e := range engines {
+					times[e] = append(times[e], float64(work[e](kind).Nanoseconds())/1e3)
+				}
+			}
+			for _, e := range engines {
+				ratios := make([]float64, ratioRounds)
+				for i := range ratios {
+					ratios[i] = times[e][i] / times["native"][i]
+				}
+				us, ratio := median(times[e]), median(ratios)
+				fmt.Printf("%-8s %-7s %9.2f us  %5.2f x native\n", kind, e, us, ratio)
+				b.ReportMetric(us, e+"-"+kind+"-us")
+				b.ReportMetric(ratio, e+"-"+kind+"-x")
+			}
+		}
+	}
+}
+
+// ratioNode starts a Node that answers "kind" lines with nanoseconds an item;
+// nil where there is no Node.
+func ratioNode(b *testing.B, module, request []byte) (ask func(kind string) time.Duration, stop func()) {
+	tool, err := exec.LookPath("node")
+	if err != nil {
+		if strings.Contains(os.Getenv("SPAREAMPS_REQUIRE"), "node") {
+			b.Fatal("install Node 20 or newer")
+		}
+		b.Log("without Node: install Node 20 or newer")
+		return nil, nil
+	}
+	file := filepath.Join(b.TempDir(), "spareamps.wasm")
+	if err := os.WriteFile(file, module, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	binding, err := filepath.Abs("../wasm/spareamps.mjs")
+	if err != nil {
+		b.Fatal(err)
+	}
+	script := `
+import { readFileSync } from "node:fs";
+import { createInterface } from "node:readline";
+import { load } from ` + strconv.Quote("file://"+filepath.ToSlash(binding)) + `;
+const core = await load(readFileSync(process.argv[1]));
+const request = JSON.parse(process.argv[2]), points = ` + strconv.Itoa(ratioPoints) + `, asks = ` + strconv.Itoa(ratioAsks) + `;
+const rpm = [], ambient = [];
+for (let i = 0; i < points; i++) { rpm.push(700 + 2 * (i % 1000)); ambient.push(15 + (i % 37) * 0.7); }
+const inputs = { "moment.engine_rpm": Float64Array.from(rpm), "moment.ambient_C": Float64Array.from(ambient) };
+const outputs = ["nominal.input_A", "nominal.output_W"];
+for await (const kind of createInterface({ input: process.stdin })) {
+  const start = process.hrtime.bigint();
+  if (kind === "point") core.block(request, inputs, outputs);
+  else for (let i = 0; i < asks; i++) core.ceiling(request);
+  console.log(Number(process.hrtime.bigint() - start) / (kind === "point" ? points : asks));
+}`
+	cmd := exec.Command(tool, "--input-type=module", "-e", script, file, string(request))
+	stdin, err := cmd.StdinPipe()
+	if err != nil {
+		b.Fatal(err)
+	}
+	stdout, err := cmd.StdoutPipe()
+	if err != nil {
+		b.Fatal(err)
+	}
+	cmd.Stderr = os.Stderr
+	if err := cmd.Start(); err != nil {
+		b.Fatal(err)
+	}
+	lines := bufio.NewScanner(stdout)
+	ask = func(kind string) time.Duration {
+		io.WriteString(stdin, kind+"\n")
+		if !lines.Scan() {
+			b.Fatal("node stopped")
+		}
+		ns, err := strconv.ParseFloat(lines.Text(), 64)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return time.Duration(ns)
+	}
+	return ask, func() { stdin.Close(); cmd.Wait() }
+}
+
+func median(v []float64) float64 {
+	v = slices.Clone(v)
+	slices.Sort(v)
+	return v[len(v)/2]
+}
