@@ -14,19 +14,8 @@ const (
 	ABIMinor = 0
 )
 
-// CeilingJSON answers a request in JSON with an answer in JSON, or with
-// {"error":{"code","problems":[{"field","value","allowed","message"}]}}.
-func CeilingJSON(request []byte) []byte {
-	q, err := Decode(request)
-	if err != nil {
-		return ErrorObject(err)
-	}
-	a, err := Ceiling(&q)
-	if err != nil {
-		return ErrorObject(err)
-	}
-	return a.JSON()
-}
+// CeilingJSON is Advisor.CeilingJSON in memory of its own.
+func CeilingJSON(request []byte) []byte { return new(Advisor).CeilingJSON(request) }
 
 // JSON writes an answer by the table of outputs.
 func (a *Answer) JSON() []byte { return outputs.encode(make([]byte, 0, 8192), a) }

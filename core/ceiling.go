@@ -5,14 +5,45 @@ package core
 //
 // Its error is an *InputError; a request from Decode gives none.
 func Ceiling(q *Request) (*Answer, error) {
+	return new(Advisor).Ceiling(q)
+}
+
+// An Advisor answers requests one after another in the same memory, which
+// matters where collecting garbage is dear. It serves one goroutine; the zero
+// value is ready.
+type Advisor struct {
+	study  study
+	answer Answer
+	text   []byte
+}
+
+// Ceiling is the function of that name; its answer holds until the next call.
+func (d *Advisor) Ceiling(q *Request) (*Answer, error) {
 	if err := q.Check(); err != nil {
 		return nil, err
 	}
-	st, a := new(study), new(Answer)
-	st.prepare(q)
-	st.draws()
-	st.answer(q, a, wantAll)
+	a := &d.answer
+	*a = Answer{Validity: a.Validity[:0], Says: a.Says[:0], Cautions: a.Cautions[:0]}
+	d.study.prepare(q)
+	d.study.draws()
+	d.study.answer(q, a, wantAll)
 	return a, nil
+}
+
+// CeilingJSON answers a request in JSON with an answer in JSON, or with
+// {"error":{"code","problems":[{"field","value","allowed","message"}]}}. The
+// text holds until the next call.
+func (d *Advisor) CeilingJSON(request []byte) []byte {
+	q, err := Decode(request)
+	if err != nil {
+		return ErrorObject(err)
+	}
+	a, err := d.Ceiling(&q)
+	if err != nil {
+		return ErrorObject(err)
+	}
+	d.text = outputs.encode(d.text[:0], a)
+	return d.text
 }
 
 // population is what each vehicle of the sample allows in a scene.
@@ -74,7 +105,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	}
 
 	// Every limit's own ceiling, then all together.
-	var p population
+	p := &st.crowd
 	p.fill(st, &now, &w)
 	for i := range a.Limits {
 		a.Limits[i] = LimitRow{i, max(p.quantile(&p.own[i], k), 0), max(nominal[i], 0)}
@@ -84,9 +115,6 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), o.inletC)
 	a.Ceiling.Limit = a.Limits[0].Limit
 
-	if parts&wantIdle != 0 {
-		st.idle(q, a, &now, k)
-	}
 	if parts&(wantState|wantCosts|wantHold) != 0 {
 		r := st.respond(&now, &w, least)
 		edge := st.edge(&now, &w, &r, ceiling)
@@ -94,11 +122,15 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 			st.describe(a, &now, &o, &edge, ceiling)
 		}
 		if parts&wantCosts != 0 {
-			st.costs(a, &p, &r, ceiling, k)
+			st.costs(a, p, &r, ceiling, k)
 		}
 		if parts&wantHold != 0 {
 			st.holds(q, a, &now, &edge)
 		}
+	}
+	if parts&wantIdle != 0 {
+		// From here the crowd is that of the stop.
+		st.idle(q, a, &now, k)
 	}
 	if parts&wantWords != 0 {
 		st.remark(q, a, &now, &o)

@@ -20,7 +20,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	w := newWarmFor(st, &s)
 	_, o := st.nominal.limits(st, &s, &w)
 	a.IdleInletC = o.inletC
-	var p population
+	p := &st.crowd
 	p.fill(st, &s, &w)
 	var followed [sampleSize]bool
 	follow := func(values *[sampleSize]float64) float64 {

@@ -29,6 +29,7 @@ type study struct {
 	starterAh  float64
 	nominal    vehicle
 	sample     [sampleSize]vehicle
+	crowd      population
 }
 
 // A vehicle is one that the rig may be: machine, pulley, air and charger with

@@ -8,6 +8,7 @@ import "spareamps/core"
 var module struct {
 	buffers buffers
 	answer  []byte // the last text given out; kept so that it stays where it is
+	advisor core.Advisor
 	block   prepared
 	garbage int // see collect
 }
@@ -44,7 +45,7 @@ func ceiling(ptr, n uint32) (packed uint64) {
 	if problem != nil {
 		return give(problem)
 	}
-	return give(core.CeilingJSON(request))
+	return give(module.advisor.CeilingJSON(request))
 }
 
 //go:wasmexport about
