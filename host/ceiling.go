@@ -28,7 +28,8 @@ With either, nothing comes from the demo: what must be known has to be given.
 spareamps ceiling --engine-rpm 850 --speed-kmh 0 --ambient-C 40
 spareamps ceiling --print-request -o rig.json
 spareamps ceiling --rig rig.json --engine-rpm 1800 --ambient-C 30 --json
-spareamps ceiling --alternator-rated-current-A 90 --engine-rpm 1500 --ambient-C 35`,
+spareamps ceiling --alternator-rated-current-A 90 --alternator-idle-current-A 45 \
+    --engine-rpm 1500 --ambient-C 35`,
 		Args: noArguments,
 		RunE: func(*cobra.Command, []string) error {
 			q, err := p.request(&request)
@@ -42,7 +43,7 @@ spareamps ceiling --alternator-rated-current-A 90 --engine-rpm 1500 --ambient-C 
 		},
 	}
 	request.add(c)
-	c.Flags().StringVar(&request.moment, "moment", "", "`FILE` with a moment, in JSON; - is standard input")
+	c.Flags().StringVar(&request.moment, "moment", "", "moment from `FILE`, in JSON; - is standard input")
 	c.Flags().BoolVar(&request.json, "json", false, "the answer as one JSON object")
 	c.Flags().BoolVar(&strict, "strict", false, "exit code 4 when the answer stands outside validity")
 	c.Flags().BoolVar(&print, "print-request", false, "print the request that would be answered, as JSON")

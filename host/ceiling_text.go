@@ -43,7 +43,11 @@ func (g *page) answer(a answer) {
 
 // temperatures prints the machine at the ceiling.
 func (g *page) temperatures(a answer) {
-	g.head("At the ceiling while moving as now, °C")
+	if w := a.number("ceiling.output_W"); w > 0 {
+		g.head("At the ceiling of now, " + fixed(w, 0) + " W: temperatures in °C")
+	} else {
+		g.head("With the charger off: temperatures in °C")
+	}
 	share := fixed(100*a.number("ceiling.confidence"), 0) + " % edge"
 	g.line(left("", 22) + right("likeliest", 10) + right(share, 10) + right("held to", 10))
 	degrees := func(path string) string {
@@ -62,7 +66,19 @@ func (g *page) temperatures(a answer) {
 		g.line("  " + left(t.label, 20) + right(degrees("temperatures_C."+t.name), 10) +
 			right(degrees("careful_C."+t.name), 10) + right(degrees("design_C."+t.name), 10))
 	}
-	m := a.at("alternator")
+	g.alternator(a.at("alternator"))
+	g.wiring(a.at("wiring"))
+	if s := a.says("ageing"); s != "" {
+		g.para("  ", sentence(s))
+	}
+}
+
+// alternator prints what the machine gives and takes.
+func (g *page) alternator(m answer) {
+	if m.number("available_A") <= 0 {
+		g.para("  ", "Alternator: gives nothing at "+fixed(m.number("speed_rpm"), 0)+" rpm.")
+		return
+	}
 	g.para("  ", "Alternator: "+amps(m.number("current_A"))+" of the "+amps(m.number("available_A"))+" it can give at "+
 		fixed(m.number("speed_rpm"), 0)+" rpm, "+amps(m.number("other_A"))+" of them for the vehicle; "+
 		fixed(m.number("bus_V"), 1)+" V; takes "+fixed(m.number("shaft_W"), 0)+" W from the belt, efficiency "+
@@ -71,7 +87,11 @@ func (g *page) temperatures(a answer) {
 	g.para("  ", "Heat made in it: winding "+fixed(l.number("stator_copper"), 0)+" W, rectifier "+fixed(l.number("rectifier"), 0)+
 		" W, iron "+fixed(l.number("iron"), 0)+" W, field "+fixed(l.number("field"), 0)+" W, friction and fan "+
 		fixed(l.number("mechanical"), 0)+" W.")
-	if w := a.at("wiring"); w.has("drop_V") {
+}
+
+// wiring prints the lead.
+func (g *page) wiring(w answer) {
+	if w.has("drop_V") {
 		s := "Lead: loses " + fixed(w.number("drop_V"), 2) + " V, leaves " + fixed(w.number("charger_V"), 1) +
 			" V at the charger, conductor at " + fixed(w.number("conductor_C"), 0) + " °C; carries " + amps(w.number("ampacity_A"))
 		if f, ok := w.num("fuse_continuous_A"); ok {
@@ -79,19 +99,19 @@ func (g *page) temperatures(a answer) {
 		}
 		g.para("  ", s+" without end in this heat.")
 	}
-	if s := a.says("ageing"); s != "" {
-		g.para("  ", sentence(s))
-	}
 }
 
 // holds prints for how long more may be drawn.
 func (g *page) holds(a answer) {
-	rows := a.rows("hold")
-	if len(rows) == 0 {
-		return
-	}
-	g.head("More for a while, from now, then back to " + fixed(a.number("ceiling.output_W"), 0) + " W")
-	for _, h := range rows {
+	headed := false
+	for _, h := range a.rows("hold") {
+		if m, ok := h.num("minutes"); ok && m < 1 {
+			continue
+		}
+		if !headed {
+			g.head("More for a while, from now, then back to " + fixed(a.number("ceiling.output_W"), 0) + " W")
+			headed = true
+		}
 		s := "  " + right(fixed(h.number("output_W"), 0)+" W", 7)
 		if v, ok := h.num("input_A"); ok {
 			s += right(amps(v)+" in", 10)

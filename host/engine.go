@@ -36,8 +36,8 @@ type provenance struct {
 type backendFlags struct{ backend, module string }
 
 func (f *backendFlags) add(c *cobra.Command, otherwise string, names ...string) {
-	c.Flags().StringVar(&f.backend, "backend", otherwise, "`NAME` of what computes: "+joinOr(names))
-	c.Flags().StringVar(&f.module, "module", "", "`FILE` with the module instead of the one built from source; means --backend wasm")
+	c.Flags().StringVar(&f.backend, "backend", otherwise, "what computes: a `NAME`, "+joinOr(names))
+	c.Flags().StringVar(&f.module, "module", "", "module from `FILE` instead of the one built from source; means --backend wasm")
 	_ = c.RegisterFlagCompletionFunc("backend", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return names, cobra.ShellCompDirectiveNoFileComp
 	})

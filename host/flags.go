@@ -66,7 +66,7 @@ func newTableFlags(c *cobra.Command, within ...string) tableFlags {
 		c.Flags().Var(f, f.name, usage)
 	}
 	lists := map[string]*tableFlag{}
-	for _, field := range core.Fields() {
+	for _, field := range byUse(core.Fields()) {
 		if !isWithin(field.Path, within) {
 			continue
 		}
@@ -98,6 +98,19 @@ func newTableFlags(c *cobra.Command, within ...string) tableFlags {
 	return flags
 }
 
+// byUse puts what changes often first.
+func byUse(fields []core.Field) []core.Field {
+	sorted := make([]core.Field, 0, len(fields))
+	for _, often := range []bool{true, false} {
+		for _, f := range fields {
+			if strings.HasPrefix(f.Path, "rig.") != often {
+				sorted = append(sorted, f)
+			}
+		}
+	}
+	return sorted
+}
+
 func isWithin(path string, tops []string) bool {
 	for _, top := range tops {
 		if path == top || strings.HasPrefix(path, top+".") {
@@ -127,16 +140,6 @@ func (flags tableFlags) given(paths ...string) bool {
 		}
 	}
 	return false
-}
-
-// names returns the flags that were given, with their dashes.
-func (flags tableFlags) names() (names []string) {
-	for _, f := range flags {
-		if f.given {
-			names = append(names, "--"+f.name)
-		}
-	}
-	return names
 }
 
 // lay sets what flags state and returns what is wrong with them; said gets the

@@ -39,12 +39,12 @@ func (p *program) help(c *cobra.Command, _ []string) {
 			}
 		}
 	}
-	var table []*pflag.Flag
-	var own []*pflag.Flag
-	c.LocalNonPersistentFlags().VisitAll(func(f *pflag.Flag) {
-		if _, ok := f.Value.(*tableFlag); ok {
+	var table, own []*pflag.Flag
+	c.Flags().VisitAll(func(f *pflag.Flag) {
+		switch _, isInput := f.Value.(*tableFlag); {
+		case isInput:
 			table = append(table, f)
-		} else {
+		case c.Root().PersistentFlags().Lookup(f.Name) == nil && f.Name != "help":
 			own = append(own, f)
 		}
 	})
@@ -99,7 +99,7 @@ func (g *page) inputs(flags []*pflag.Flag) {
 		if t.list != "" {
 			path = t.list
 		}
-		if at := path[:max(strings.LastIndexByte(path, '.'), 0)]; at != object {
+		if at := parent(path); at != object && at != "" {
 			object = at
 			g.line("  " + object)
 		}
@@ -130,8 +130,10 @@ func otherwise(f *core.Field) string {
 		return "needed"
 	case f.DefaultText != "":
 		return "else " + f.DefaultText
-	case f.Need == core.Defaulted || f.Default != 0:
+	case f.Need == core.Defaulted:
 		return "else " + number(f.Default)
+	case f.Default != 0:
+		return "else about " + number(f.Default)
 	}
 	return "optional"
 }

@@ -31,7 +31,6 @@ func (g *page) ladder(a answer) {
 	if len(rungs) == 0 {
 		return
 	}
-	top := a.number("nominal.input_A")
 	most := 0.0
 	for _, r := range rungs {
 		most = max(most, r.safe)
@@ -39,7 +38,8 @@ func (g *page) ladder(a answer) {
 			most = max(most, r.likely)
 		}
 	}
-	top = max(min(most, 2*top), rungs[0].safe, 10) // far limits need not be seen to scale
+	near := max(a.number("nominal.input_A"), leastAxis/2)
+	top := max(min(most, 2*near), rungs[0].safe, 1) // far limits need not be seen to scale
 	step := tick(top, 6)
 
 	const numbers = 13 // two columns of figures at the right
@@ -72,7 +72,7 @@ func (g *page) ladder(a answer) {
 		if r.safe > 0 && solid == 0 {
 			solid = 1
 		}
-		likely := "-"
+		likely := "never"
 		if r.likes {
 			likely = fixed(r.likely, 1)
 			faint = min(at(r.likely), cells)
@@ -98,10 +98,11 @@ func (g *page) ladder(a answer) {
 			lead = "► "
 		}
 		l := lead + left(r.name, names) + " " + string(bar) + right(fixed(r.safe, 1), 6) + right(likely, 7)
-		if i == 0 && g.bold {
-			l = "\x1b[1m" + l + "\x1b[0m"
+		if i == 0 {
+			g.bolded(l)
+		} else {
+			g.line(l)
 		}
-		g.line(l)
 	}
 	share := fixed(100*a.number("ceiling.confidence"), 0) + " %"
 	legend := "  ► the ceiling   █ safe for " + share + "   ░ up to the likeliest vehicle's own   │ set here"
@@ -111,9 +112,12 @@ func (g *page) ladder(a answer) {
 		g.para("  ", legend)
 	}
 	if len(free) > 0 {
-		g.para("  ", "Not in the way: "+strings.Join(free, ", ")+".")
+		g.para("  ", "No bar, for never reached or not described: "+strings.Join(free, ", ")+".")
 	}
 }
+
+// leastAxis is what the axis shows at least of limits that lie so far, in A.
+const leastAxis = 60
 
 // tick returns a round step that parts a span into at most n.
 func tick(span float64, n int) float64 {

@@ -29,13 +29,14 @@ func (p *program) newMachine() *cobra.Command {
 		Long: `Prints what the alternator gives at full field against its own speed: current,
 the same by the closed form, losses, efficiency and temperatures. It may be
 described by its label, by points of a measured curve (then the fit is printed
-too), or by machine parameters. Vents are clean unless fouling is stated.
+too), or by machine parameters. The air at its inlet is at 25 °C unless
+--inlet-C says another, its vents are clean unless fouling is stated.
 
 With --isothermal what is given is taken as it is: field share 1, copper at its
 reference temperature, at the voltage of the label or curve unless --bus-V says
 another.`,
 		Example: `spareamps machine
-spareamps machine --rig rig.json --speeds 1500,1800,3000 --bus-V 14 --inlet-C 90
+spareamps machine --rig rig.json --speeds 1500,1800,3000 --inlet-C 90
 spareamps machine --alternator-points 2000:120,4000:170,6000:180 --isothermal
 spareamps machine --speeds 1000:8000:500 --csv -o curve.csv`,
 		Args: noArguments,
@@ -43,8 +44,8 @@ spareamps machine --speeds 1000:8000:500 --csv -o curve.csv`,
 			return p.machine(&request, speeds, bus, isothermal, csv)
 		},
 	}
-	c.Flags().StringVar(&speeds, "speeds", "1500,1800,2000,2500,3000,4000,6000,8000", "`LIST` of alternator speeds in rpm; from:to:step is a range")
-	c.Flags().StringVar(&bus, "bus-V", "", "`VOLTS` at the alternator; else 14, or 28 in class 24")
+	c.Flags().StringVar(&speeds, "speeds", "1500,1800,2000,2500,3000,4000,6000,8000", "alternator speeds in rpm, a `LIST`; from:to:step is a range")
+	c.Flags().StringVar(&bus, "bus-V", "", "voltage at the alternator, in `VOLTS`; else 14, or 28 in class 24")
 	c.Flags().BoolVar(&isothermal, "isothermal", false, "without any temperature correction")
 	c.Flags().BoolVar(&request.json, "json", false, "the result as one JSON object")
 	c.Flags().BoolVar(&csv, "csv", false, "the rows as CSV")
@@ -141,11 +142,14 @@ func (b *badInput) speeds(text string) (list []float64) {
 
 // machine prints a report for a person.
 func (g *page) machine(r *core.MachineReport) {
-	head := "Alternator alone at full field, " + number(r.BusV) + " V"
+	head := "Alternator at full field, " + number(r.BusV) + " V"
 	if r.Isothermal {
 		head += ", copper at " + number(r.Machine.ReferenceC) + " °C throughout"
 	} else {
-		head += ", air of " + number(r.InletC) + " °C at the inlet, " + number(r.AltitudeM) + " m"
+		head += ", air of " + number(r.InletC) + " °C"
+		if r.AltitudeM != 0 {
+			head += " at " + number(r.AltitudeM) + " m"
+		}
 		if r.Fouling == 0 {
 			head += ", vents clean"
 		} else {
@@ -159,8 +163,8 @@ func (g *page) machine(r *core.MachineReport) {
 		number(m.ReferenceC), m.FluxWb, 1e3*m.InductanceH, 1e3*m.ResistanceOhm, number(m.PolePairs), m.DiodeDropV,
 		r.CutInRpm, number(r.TestV), amps(r.LimitA), r.RX))
 	g.line("")
-	g.line("   speed  current   closed  effi-  losses, W                      temperature, °C")
-	g.line("     rpm        A     form ciency  copper rect. field  iron  fan  wind. diode rotor")
+	g.line("   speed current  closed  effi-   losses, W                    temperature, °C")
+	g.line("     rpm       A    form ciency copper rect. field  iron  fan  wind. diode rotor")
 	for i := range r.Rows {
 		row := &r.Rows[i]
 		l := right(fixed(row.SpeedRpm, 0), 8)
@@ -168,9 +172,9 @@ func (g *page) machine(r *core.MachineReport) {
 			g.line(l + "  no steady point: the copper runs away in heat")
 			continue
 		}
-		l += right(fixed(row.CurrentA, 1), 9) + right(fixed(row.ClosedFormA, 1), 9) + right(fixed(row.Efficiency, 3), 7)
+		l += right(fixed(row.CurrentA, 1), 8) + right(fixed(row.ClosedFormA, 1), 8) + right(fixed(row.Efficiency, 3), 7)
 		for j, w := range lossesOf(row) {
-			l += right(fixed(w, 0), [...]int{8, 6, 6, 6, 5}[j])
+			l += right(fixed(w, 0), [...]int{7, 6, 6, 6, 5}[j])
 		}
 		if !r.Isothermal {
 			l += right(fixed(row.State.WindingC, 0), 7) + right(fixed(row.State.JunctionC, 0), 6) + right(fixed(row.State.RotorC, 0), 6)

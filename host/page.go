@@ -17,7 +17,7 @@ type page struct {
 
 const (
 	pageMost  = 80
-	pageLeast = 40
+	pageLeast = 60
 )
 
 // newPage fits a page to what the program writes to.
@@ -74,18 +74,23 @@ func (g *page) head(s string) {
 
 // strong writes lines that are to be seen first.
 func (g *page) strong(s string) {
-	for _, l := range wrap(s, g.width, "") {
-		if g.bold {
-			l = "\x1b[1m" + l + "\x1b[0m"
-		}
-		g.line(l)
+	for _, l := range wrap(s, g.width) {
+		g.bolded(l)
 	}
+}
+
+// bolded writes one such line as it is.
+func (g *page) bolded(l string) {
+	if g.bold {
+		l = "\x1b[1m" + l + "\x1b[0m"
+	}
+	g.line(l)
 }
 
 // para writes a paragraph; its first line begins with lead, the others are
 // indented as far.
 func (g *page) para(lead, s string) {
-	for i, l := range wrap(s, g.width-width(lead), "") {
+	for i, l := range wrap(s, g.width-width(lead)) {
 		if i > 0 {
 			lead = strings.Repeat(" ", width(lead))
 		}
@@ -94,7 +99,7 @@ func (g *page) para(lead, s string) {
 }
 
 // wrap breaks a text into lines of at most n columns where words end.
-func wrap(s string, n int, indent string) (lines []string) {
+func wrap(s string, n int) (lines []string) {
 	l := ""
 	for _, word := range words(s) {
 		switch {
@@ -104,7 +109,7 @@ func wrap(s string, n int, indent string) (lines []string) {
 			l += " " + word
 		default:
 			lines = append(lines, l)
-			l = indent + word
+			l = word
 		}
 	}
 	return append(lines, l)

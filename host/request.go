@@ -25,7 +25,7 @@ type requestFlags struct {
 var leading = []string{"rig.alternator.rated_current_A", "rig.alternator.points", "rig.alternator.machine"}
 
 func (f *requestFlags) add(c *cobra.Command, within ...string) {
-	c.Flags().StringVar(&f.rig, "rig", "", "`FILE` with a rig or a whole request, in JSON; - is standard input")
+	c.Flags().StringVar(&f.rig, "rig", "", "rig or whole request from `FILE`, in JSON; - is standard input")
 	f.table = newTableFlags(c, within...)
 }
 
@@ -169,8 +169,8 @@ func (p *program) noteDemo(f *requestFlags, sections []string) {
 	case f.moment != "":
 		what = "demo rig"
 	}
-	if names := f.table.names(); len(names) > 0 {
-		what += ", with " + strings.Join(names, " ") + " over it"
+	if f.table.given() {
+		what += ", your flags over it"
 	}
 	p.note("%s; --rig FILE asks about yours", what)
 }

@@ -20,7 +20,7 @@ Data goes to standard output, everything else to standard error.
 Exit codes: 0 ok, 1 failed, 2 usage, 3 bad input, 4 outside validity with
 --strict, 130 interrupted.`,
 		Example: `spareamps ceiling
-spareamps ceiling --rig rig.json --engine-rpm 1400 --speed-kmh 15 --ambient-C 36
+spareamps ceiling --rig rig.json --engine-rpm 1400 --ambient-C 36
 spareamps machine --speeds 1500,3000,6000
 spareamps fields
 spareamps selfcheck`,
@@ -28,15 +28,15 @@ spareamps selfcheck`,
 		SilenceUsage:               true,
 		DisableSuggestions:         true,
 		SuggestionsMinimumDistance: 3,
-		CompletionOptions:          cobra.CompletionOptions{HiddenDefaultCmd: false},
+		CompletionOptions:          cobra.CompletionOptions{DisableDefaultCmd: true},
 	}
 	f := root.PersistentFlags()
-	f.StringVarP(&p.outFile, "output", "o", "", "`FILE` to write to instead of standard output")
+	f.StringVarP(&p.outFile, "output", "o", "", "write to `FILE` instead of standard output")
 	f.BoolVarP(&p.quiet, "quiet", "q", false, "no notes on standard error")
 	f.BoolVar(&p.ascii, "ascii", false, "text in plain ASCII")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpFunc(p.help)
-	root.AddCommand(p.newCeiling(), p.newMachine())
+	root.AddCommand(p.newCeiling(), p.newMachine(), p.newFields(), p.newOutputs(), p.newSchema(), p.newSelfcheck(), p.newVersion(), p.newCompletion())
 	root.InitDefaultHelpCmd()
 	return root
 }

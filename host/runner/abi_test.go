@@ -467,7 +467,7 @@ func FuzzABI(f *testing.F) {
 			program = program[1:]
 			switch op & 0x7f % 6 {
 			case 0:
-				n := next() & 0xfffff
+				n := next() & 0x3fff // small, so that no block takes long
 				ptr := r.alloc(n)
 				if (ptr == 0) != (n == 0 || live.total+uint64(n) > 64<<20 || len(live.order) == 4096) {
 					t.Fatalf("alloc(%d) with %d bytes live: got %d", n, live.total, ptr)
@@ -479,7 +479,7 @@ func FuzzABI(f *testing.F) {
 				live.remove(ptr)
 			case 2, 3:
 				export := []string{"ceiling", "quantity"}[op&1]
-				ptr, n := pointer(), next()&0x1ffff
+				ptr, n := pointer(), next()&0x7fff
 				if op&0x80 != 0 {
 					n = next()
 				}
