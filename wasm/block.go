@@ -30,24 +30,24 @@ func runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, 
 	if rows < 0 {
 		return give(core.ErrorJSON("bad_pointer", "rows", "-"+decimal(uint64(-int64(rows))), "0 or more", "a block cannot have a negative number of rows"))
 	}
-	if !module.block.is(request, names) {
+	if !state.block.is(request, names) {
 		b, problem := core.NewBlock(request, names)
 		if problem != nil {
 			return give(problem)
 		}
-		module.block = prepared{string(request), string(names), b, true}
+		state.block = prepared{string(request), string(names), b, true}
 	}
-	b := module.block.block
+	b := state.block.block
 
 	// rows < 2^31 and the columns are at most as many as the names have lines,
 	// which are at most 2^20 bytes: no product passes 2^54.
 	inBytes := uint64(rows) * uint64(b.Inputs()) * 8
 	outBytes := uint64(rows) * uint64(b.Outputs()) * 8
-	in, ok := module.buffers.floats(inPtr, inBytes)
+	in, ok := state.buffers.floats(inPtr, inBytes)
 	if !ok {
 		return give(badPointer("in", inPtr, inBytes))
 	}
-	out, ok := module.buffers.floats(outPtr, outBytes)
+	out, ok := state.buffers.floats(outPtr, outBytes)
 	if !ok {
 		return give(badPointer("out", outPtr, outBytes))
 	}

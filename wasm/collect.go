@@ -22,9 +22,9 @@ const callGarbage = 4 << 10
 // its end, whatever the clock says. (That is why this package, otherwise all
 // core, imports runtime.)
 func collect(n int) {
-	module.garbage += n
-	if module.garbage >= garbageLimit {
-		module.garbage = 0
+	state.garbage += n
+	if state.garbage >= garbageLimit {
+		state.garbage = 0
 		runtime.GC()
 	}
 }

@@ -4,8 +4,8 @@ package main
 
 import "spareamps/core"
 
-// module is all the state there is between two calls.
-var module struct {
+// state is all there is between two calls.
+var state struct {
 	buffers buffers
 	answer  []byte // the last text given out; kept so that it stays where it is
 	advisor core.Advisor
@@ -25,7 +25,7 @@ func alloc(n uint32) (ptr uint32) {
 			ptr = 0
 		}
 	}()
-	ptr = module.buffers.alloc(n)
+	ptr = state.buffers.alloc(n)
 	if ptr != 0 {
 		collect(int(n))
 	}
@@ -35,7 +35,7 @@ func alloc(n uint32) (ptr uint32) {
 //go:wasmexport free
 func free(ptr uint32) {
 	defer func() { _ = recover() }()
-	module.buffers.free(ptr)
+	state.buffers.free(ptr)
 }
 
 //go:wasmexport ceiling
@@ -45,7 +45,7 @@ func ceiling(ptr, n uint32) (packed uint64) {
 	if problem != nil {
 		return give(problem)
 	}
-	return give(module.advisor.CeilingJSON(request))
+	return give(state.advisor.CeilingJSON(request))
 }
 
 //go:wasmexport about
@@ -66,21 +66,13 @@ func quantity(ptr, n uint32) (packed uint64) {
 
 //go:wasmexport block
 func block(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, rows int32) (packed uint64) {
-	done := false
-	defer func() {
-		if !done {
-			module.block = prepared{} // a panic may have left it half changed
-		}
-	}()
 	defer recovered(&packed)
-	packed = runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr, rows)
-	done = true
-	return packed
+	return runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr, rows)
 }
 
 // give keeps text alive until the next answer and returns its place.
 func give(text []byte) uint64 {
-	module.answer = text
+	state.answer = text
 	collect(callGarbage + len(text))
 	return pack(text)
 }
@@ -99,6 +91,7 @@ func recovered(packed *uint64) {
 	case string:
 		said = r
 	}
+	state.advisor, state.block = core.Advisor{}, prepared{} // may be half changed
 	*packed = give(core.ErrorJSON("internal", "", said, "", "the module met a defect of its own while computing"))
 }
 
@@ -108,7 +101,7 @@ const maxTextBytes = 1 << 20
 
 // text returns the n bytes at ptr, or an error object.
 func text(field string, ptr, n uint32) (data, problem []byte) {
-	data, ok := module.buffers.bytes(ptr, uint64(n))
+	data, ok := state.buffers.bytes(ptr, uint64(n))
 	if !ok {
 		return nil, badPointer(field, ptr, uint64(n))
 	}
