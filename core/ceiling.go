@@ -108,7 +108,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	p := &st.crowd
 	p.fill(st, &now, &w)
 	for i := range a.Limits {
-		a.Limits[i] = LimitRow{i, max(p.quantile(&p.own[i], k), 0), max(nominal[i], 0)}
+		a.Limits[i] = LimitRow{i, larger(p.quantile(&p.own[i], k), 0), larger(nominal[i], 0)}
 	}
 	sortLimits(&a.Limits)
 	ceiling := p.quantile(&p.least, k)
@@ -245,7 +245,7 @@ func (o *operating) carry(currentA float64) (p steady, availableA float64) {
 	}
 	p = o.seek(fullField, 0, &from)
 	if p.out.a > currentA {
-		p = o.seek(fixedCurrent, max(currentA, 0), &p)
+		p = o.seek(fixedCurrent, larger(currentA, 0), &p)
 	}
 	full, _ := o.full(p.t[rotor])
 	return p, o.machine.output(o.omega, o.busV, full, p.t[winding]).a
@@ -346,7 +346,7 @@ func (st *study) costs(a *Answer, p *population, r *response, ceiling float64, k
 			z := sampleValue(n, i)
 			p.sorted[n] = p.least[n] - z*(r.slope[i]+z*r.bend[i])
 		}
-		a.Unknowns[i] = UnknownCost{i, max(kth(p.sorted[:], k)-ceiling, 0)}
+		a.Unknowns[i] = UnknownCost{i, larger(kth(p.sorted[:], k)-ceiling, 0)}
 	}
 	for i := 1; i < len(a.Unknowns); i++ {
 		for j := i; j > 0 && a.Unknowns[j].CostA > a.Unknowns[j-1].CostA; j-- {

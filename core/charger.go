@@ -18,7 +18,7 @@ func outputW(efficiency, busV, currentA, ohm float64) float64 {
 // R grows with the current's own heat, R = a + b·I². The smaller root is
 // sought by Newton's method from the current without a lead, which is below it.
 func inputA(w, efficiency, busV float64, l *lead, ambientC float64) (currentA float64, ok bool) {
-	p := max(w, 0) / efficiency
+	p := larger(w, 0) / efficiency
 	a, b := l.ohmLaw(ambientC)
 	i := p / busV
 	for range 40 {

@@ -15,7 +15,7 @@ const (
 // For 0 to 120 °C. IEC types carry more; the fuse maker's own curve wins.
 // Sources: at the constants. Checked: testdata/checks.csv, fuse_continuous_A.
 func FuseContinuous(ratedA, ambientC float64) float64 {
-	return fuseShare * ratedA * max(0, 1-fusePerK*(ambientC-fuseReference)) // (1)
+	return fuseShare * ratedA * larger(0, 1-fusePerK*(ambientC-fuseReference)) // (1)
 }
 
 // fuseProtects says whether a fuse opens before the conductor is harmed.

@@ -68,7 +68,7 @@ func (o *operating) below(c closing, target float64, from *steady) float64 {
 //
 // Source of the junction's rise: rectifier data sheets, 0.6 to 0.8 K/W.
 func (o *operating) rectifierA(junctionC float64) float64 {
-	return max(junctionC-o.inletC, 0) / (o.dPerA + junctionPerA) // (1)
+	return larger(junctionC-o.inletC, 0) / (o.dPerA + junctionPerA) // (1)
 }
 
 // alternatorLimits fills in the machine's own limits. Winding, rotor and belt
@@ -120,7 +120,7 @@ func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating)
 	if st.hasLead {
 		l = &st.lead
 		c[limCableHeat] = l.heatA(bayC)
-		c[limCableDrop] = l.dropA(min(l.maxDropV, v.v-st.charger.MinInputV), bayC)
+		c[limCableDrop] = l.dropA(smaller(l.maxDropV, v.v-st.charger.MinInputV), bayC)
 		if l.fuseA > 0 {
 			c[limFuse] = FuseContinuous(l.fuseA, bayC)
 		}
@@ -157,9 +157,9 @@ func (v *vehicle) inputFor(w float64, l *lead, bayC float64) float64 {
 func (c *ceilings) least() float64 {
 	m := c[0]
 	for _, x := range c[1:] {
-		m = min(m, x)
+		m = smaller(m, x)
 	}
-	return max(m, 0)
+	return larger(m, 0)
 }
 
 // outputAt returns the charger's output in W at an input current.

@@ -114,6 +114,8 @@ type output struct {
 	dx   float64 // per field share
 	dT   float64 // per K of the stator winding
 	s, r float64 // where the bridge stands
+	ps   float64 // flux as a share of that at full field
+	dps  float64 // its slope
 }
 
 // output returns the current at speed omega (electrical rad/s), bus voltage v,
@@ -130,14 +132,14 @@ func (m *machine) output(omega, v, x, windingC float64) output {
 	ps, dps := curveAt(&fluxCurve, x)
 	li, dli := curveAt(&inductanceCurve, x)
 	if ps <= 1e-9 {
-		return output{s: 1}
+		return output{s: 1, ps: ps, dps: dps}
 	}
 	cu := copper(windingC) / copper(m.refC)
 	s := (v + m.dropV) / (math.Sqrt(3) * m.flux * ps * omega)
 	r := m.r * cu / (omega * m.l * li)
 	y, ys, yr := bridgeCurrent(s, r) // (3)
 	if y <= 0 {
-		return output{s: s, r: r}
+		return output{s: s, r: r, ps: ps, dps: dps}
 	}
 	k := m.flux * ps / (m.l * li) // Vs/X
 	a := k * y
@@ -147,6 +149,7 @@ func (m *machine) output(omega, v, x, windingC float64) output {
 		dT: k * yr * r * copperAlpha / copper(windingC),
 		s:  s,
 		r:  r,
+		ps: ps, dps: dps,
 	}
 }
 

@@ -197,7 +197,7 @@ func (o *operating) newton(p *steady, c closing, target float64) (dt temperature
 	tw, ts, tr, x := p.t[winding], p.t[iron], p.t[rotor], p.x
 	p.out = o.machine.output(o.omega, o.busV, x, tw)
 	out := p.out
-	ps, dps := curveAt(&fluxCurve, x)
+	ps, dps := out.ps, out.dps
 
 	// Heat by part and its partials.
 	cuW := copper(tw)

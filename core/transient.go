@@ -41,7 +41,7 @@ func (o *operating) flow(t *temperatures, currentA, x float64) flow {
 	} else if g.out.dx > 0 {
 		xW = -g.out.dT / g.out.dx
 	}
-	ps, dps := curveAt(&fluxCurve, g.x)
+	ps, dps := g.out.ps, g.out.dps
 	cuW := copper(t[winding])
 	copperW := o.statorLoss(g.out.phaseA(), t[winding])
 	perA := 0.0
@@ -89,7 +89,7 @@ func (o *operating) fieldFor(currentA, windingC, full, x float64) (float64, outp
 		return full, most
 	}
 	lo, hi := 0.0, full
-	x = min(max(x, 0.05), full)
+	x = smaller(larger(x, 0.05), full)
 	for range 60 {
 		out := o.machine.output(o.omega, o.busV, x, windingC)
 		d := out.a - currentA

@@ -95,7 +95,7 @@ func (st *study) vehicle(z *[unknowns]float64) vehicle {
 		machine: st.shape.machine(&f),
 		ratio:   st.pulley * f.pulley,
 		v:       st.busV + f.busV,
-		eta:     min(st.efficiency*f.efficiency, 0.99),
+		eta:     smaller(st.efficiency*f.efficiency, 0.99),
 	}
 }
 
