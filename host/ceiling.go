@@ -28,7 +28,7 @@ With either, nothing comes from the demo: what must be known has to be given.
 spareamps ceiling --engine-rpm 850 --speed-kmh 0 --ambient-C 40
 spareamps ceiling --print-request -o rig.json
 spareamps ceiling --rig rig.json --engine-rpm 1800 --ambient-C 30 --json
-spareamps ceiling --alternator-rated-current-A 90 --alternator-idle-current-A 45 \
+spareamps ceiling --alternator-rated-current-A 90 \
     --engine-rpm 1500 --ambient-C 35`,
 		Args: noArguments,
 		RunE: func(*cobra.Command, []string) error {

@@ -60,11 +60,14 @@ func (g *page) ladder(a answer) {
 		}
 	}
 	g.line(string(axis) + right("safe", 6) + right("likely", 7))
-	advised := blank(before + mark)
+	advised := "charger off"
 	if w := a.number("advice.output_W"); w > 0 {
-		g.line(string(advised) + "▼ set here: " + fixed(w, 0) + " W out, " + amps(a.number("advice.draw_A")) + " in")
+		advised = "set here: " + fixed(w, 0) + " W out, " + amps(a.number("advice.draw_A")) + " in"
+	}
+	if before+mark+2+width(advised) <= g.width {
+		g.line(string(blank(before+mark)) + "▼ " + advised)
 	} else {
-		g.line(string(advised) + "▼ charger off")
+		g.line(right(advised+" ▼", before+mark+1))
 	}
 	for i, r := range rungs {
 		bar := blank(cells)

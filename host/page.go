@@ -56,7 +56,7 @@ func (g *page) plain(s string) string {
 }
 
 var asciiText = strings.NewReplacer(
-	"°C", "degC", "²", "2", "Ω", "ohm", "·", ".", "−", "-", "±", "+-", "≤", "<=", "≥", ">=",
+	"°", "", "²", "2", "Ω", "ohm", "·", ".", "−", "-", "±", "+-", "≤", "<=", "≥", ">=",
 	"█", "#", "░", "-", "│", "|", "▼", "v", "►", ">", "…", "...", "–", "-", "’", "'",
 )
 
@@ -74,7 +74,7 @@ func (g *page) head(s string) {
 
 // strong writes lines that are to be seen first.
 func (g *page) strong(s string) {
-	for _, l := range wrap(s, g.width) {
+	for _, l := range wrap(g.plain(s), g.width) {
 		g.bolded(l)
 	}
 }
@@ -90,7 +90,7 @@ func (g *page) bolded(l string) {
 // para writes a paragraph; its first line begins with lead, the others are
 // indented as far.
 func (g *page) para(lead, s string) {
-	for i, l := range wrap(s, g.width-width(lead)) {
+	for i, l := range wrap(g.plain(s), g.width-width(lead)) {
 		if i > 0 {
 			lead = strings.Repeat(" ", width(lead))
 		}

@@ -1,0 +1,201 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/spf13/cobra"
+
+	"spareamps/core"
+)
+
+// A result is what a run in this process left.
+type result struct {
+	code     int
+	out, err string
+}
+
+func runWith(t testing.TB, ctx context.Context, in io.Reader, env map[string]string, args ...string) result {
+	t.Helper()
+	var out, errs bytes.Buffer
+	code := run(ctx, args, streams{in: in, out: &out, err: &errs, env: func(name string) string { return env[name] }})
+	return result{code, out.String(), errs.String()}
+}
+
+func runArgs(t testing.TB, args ...string) result {
+	t.Helper()
+	return runWith(t, context.Background(), strings.NewReader(""), nil, args...)
+}
+
+func TestExitCodes(t *testing.T) {
+	for _, c := range []struct {
+		args string
+		want int
+	}{
+		{"", exitOK},
+		{"--help", exitOK},
+		{"ceiling", exitOK},
+		{"ceiling --help", exitOK},
+		{"ceiling --cable-fuse-A 500", exitOK},
+		{"ceiling --module run_test.go", exitFailed},
+		{"ceiling -o no/such/directory", exitFailed},
+		{"celing", exitUsage},
+		{"ceiling --engin-rpm 3", exitUsage},
+		{"ceiling rig.json", exitUsage},
+		{"ceiling --json=perhaps", exitUsage},
+		{"ceiling --rig", exitUsage},
+		{"machine --json --csv", exitUsage},
+		{"fields one two", exitUsage},
+		{"completion csh", exitUsage},
+		{"ceiling --engine-rpm -3", exitBadInput},
+		{"ceiling --rig nowhere.json", exitBadInput},
+		{"ceiling --rig run_test.go", exitBadInput},
+		{"machine --bus-V x", exitBadInput},
+		{"ceiling --cable-fuse-A 500 --strict", exitOutside},
+	} {
+		got := runArgs(t, strings.Fields(c.args)...)
+		if got.code != c.want {
+			t.Errorf("spareamps %s: got exit code %d, want %d\n%s", c.args, got.code, c.want, got.err)
+		}
+		if told := strings.Contains(got.err, "error: "); told != (got.code != exitOK) {
+			t.Errorf("spareamps %s: exit code %d, but standard error is\n%s", c.args, got.code, got.err)
+		}
+	}
+}
+
+// Ctrl-C while waiting for standard input ends the run.
+func TestInterrupted(t *testing.T) {
+	waiting, end := io.Pipe()
+	defer end.Close()
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	got := runWith(t, ctx, waiting, nil, "ceiling", "--rig", "-")
+	if got.code != exitInterrupted || got.err != "error: interrupted\n" || got.out != "" {
+		t.Errorf("got %+v, want exit code %d", got, exitInterrupted)
+	}
+}
+
+// Every example of every help works; files they name are those of examples
+// before them.
+func TestExamples(t *testing.T) {
+	dir := t.TempDir()
+	inDir := func(arg string) string {
+		if strings.HasSuffix(arg, ".json") || strings.HasSuffix(arg, ".csv") || strings.HasPrefix(arg, "_") {
+			return filepath.Join(dir, arg)
+		}
+		return arg
+	}
+	if got := runArgs(t, "ceiling", "--print-request", "-o", filepath.Join(dir, "rig.json")); got.code != exitOK {
+		t.Fatal(got.err)
+	}
+	var visit func(c *cobra.Command)
+	visit = func(c *cobra.Command) {
+		if !c.HasExample() {
+			t.Errorf("%s has no example", c.CommandPath())
+		}
+		for _, line := range strings.Split(strings.ReplaceAll(c.Example, "\\\n", ""), "\n") {
+			args := strings.Fields(line)
+			for i := range args {
+				args[i] = inDir(args[i])
+			}
+			if got := runArgs(t, args[1:]...); got.code != exitOK {
+				t.Errorf("%s: exit code %d\n%s", line, got.code, got.err)
+			}
+		}
+		help := runArgs(t, append(strings.Fields(c.CommandPath())[1:], "--help")...)
+		if !strings.HasPrefix(help.out, "Examples\n") {
+			t.Errorf("help of %s does not begin with examples:\n%.200s", c.CommandPath(), help.out)
+		}
+		for _, l := range strings.Split(help.out, "\n") {
+			if width(l) > pageMost {
+				t.Errorf("help of %s: line of %d columns: %s", c.CommandPath(), width(l), l)
+			}
+		}
+		for _, sub := range c.Commands() {
+			if sub.IsAvailableCommand() {
+				visit(sub)
+			}
+		}
+	}
+	visit((&program{}).newRoot())
+}
+
+// Every input is a flag, and the flag sets it.
+func TestFlagsOfTheTable(t *testing.T) {
+	seen := map[string]string{}
+	for _, f := range core.Fields() {
+		if strings.Contains(f.Path, "[]") {
+			continue
+		}
+		name := flagName(f.Path)
+		if seen[name] != "" {
+			t.Errorf("--%s is both %s and %s", name, seen[name], f.Path)
+		}
+		seen[name] = f.Path
+		value := number(f.Max)
+		if f.Kind == core.Choice {
+			value = f.Choices[len(f.Choices)-1]
+		}
+		q := core.NewRequest()
+		want := core.NewRequest()
+		if err := want.Set(f.Path, value); err != nil {
+			t.Fatal(err)
+		}
+		flags := newTableFlags(&cobra.Command{Use: "test"})
+		for _, flag := range flags {
+			if flag.name == name {
+				flag.text, flag.given = value, true
+			}
+		}
+		if problems := flags.lay(&q, map[string]string{}); len(problems) > 0 {
+			t.Errorf("--%s %s: %v", name, value, problems)
+		}
+		if got, want := string(q.JSON()), string(want.JSON()); got != want {
+			t.Errorf("--%s %s: got %s, want %s", name, value, got, want)
+		}
+		if got := flags.normalize(nil, strings.ToUpper(strings.ReplaceAll(name, "-", "_"))); string(got) != name {
+			t.Errorf("--%s in capitals is %s", name, got)
+		}
+	}
+}
+
+// What a flag of points says, a file says the same.
+func TestPointsFlag(t *testing.T) {
+	got := runArgs(t, "ceiling", "--alternator-points", "2000:120, 6000:180", "--engine-rpm", "1500", "--ambient-C", "30", "--print-request")
+	if got.code != exitOK || !strings.Contains(strings.Join(strings.Fields(got.out), ""), `"points":[{"speed_rpm":2000,"current_A":120},{"speed_rpm":6000,"current_A":180}]`) {
+		t.Errorf("got %+v", got)
+	}
+	for _, points := range []string{"", "2000", "2000:120:3", "2000:120,,", ":", "a:b"} {
+		got := runArgs(t, "machine", "--alternator-points", points)
+		if got.code != exitBadInput || !strings.Contains(got.err, "--alternator-points") {
+			t.Errorf("points %q: got %+v", points, got)
+		}
+	}
+}
+
+// Bold is for terminals that take it and people who want it.
+func TestBold(t *testing.T) {
+	for _, c := range []struct {
+		terminal bool
+		env      map[string]string
+		args     string
+		want     bool
+	}{
+		{true, nil, "ceiling", true},
+		{true, map[string]string{"NO_COLOR": "1"}, "ceiling", false},
+		{true, map[string]string{"TERM": "dumb"}, "ceiling", false},
+		{true, nil, "ceiling -o " + filepath.Join(t.TempDir(), "x"), false},
+		{false, nil, "ceiling", false},
+	} {
+		var out bytes.Buffer
+		run(context.Background(), strings.Fields(c.args), streams{in: strings.NewReader(""), out: &out, err: io.Discard,
+			env: func(name string) string { return c.env[name] }, terminal: c.terminal})
+		if got := strings.Contains(out.String(), "\x1b["); got != c.want {
+			t.Errorf("%+v: bold is %v", c, got)
+		}
+	}
+}
