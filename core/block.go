@@ -107,7 +107,7 @@ func (b *Block) Run(in, out []float64, rows int) {
 		for c, o := range b.outs {
 			v := 0.0
 			if status[i] == 0 {
-				v, _ = outputs.outputs[o].num(&b.answer, 0)
+				v = outputs.outputs[o].num(&b.answer, 0)
 				if v >= never {
 					v = 0
 				}

@@ -88,13 +88,18 @@ func limitSlopes(x, f, m []float64) {
 	}
 }
 
-func sixDigits(x float64) float32 {
-	if math.Abs(x) < 1e-7 { // what differences of equal values leave
-		return 0
-	}
-	p := math.Pow(10, 5-math.Floor(math.Log10(math.Abs(x))))
-	return float32(math.Round(x*p) / p)
+// bits rounds to n significant bits: zeros at the end of a number cost nothing
+// in a compressed module.
+func bits(x float64, n int) float32 {
+	m, e := math.Frexp(x)
+	return float32(math.Ldexp(math.Round(math.Ldexp(m, n)), e-n))
 }
+
+const (
+	valueBits = 20
+	slopeBits = 11
+	twistBits = 8
+)
 
 // makeNodes samples value and slopes of pick at the knots and cols+1 values of u.
 func makeNodes(knots []float64, cols int, pick func(s, u float64) (f, fs float64)) [][]bridgeNode {
@@ -125,7 +130,7 @@ func makeNodes(knots []float64, cols int, pick func(s, u float64) (f, fs float64
 	for i := range knots {
 		fu, fsu := evenSlopes(f[i], 1/float64(cols)), evenSlopes(fs[i], 1/float64(cols))
 		for j := range fu {
-			rows[i] = append(rows[i], bridgeNode{sixDigits(f[i][j]), sixDigits(fs[i][j]), sixDigits(fu[j]), sixDigits(fsu[j])})
+			rows[i] = append(rows[i], bridgeNode{bits(f[i][j], valueBits), bits(fs[i][j], slopeBits), bits(fu[j], slopeBits), bits(fsu[j], twistBits)})
 		}
 	}
 	return rows
@@ -231,8 +236,10 @@ func compareNodes(t *testing.T, name string, got []bridgeNode, rows [][]bridgeNo
 	}
 }
 
-// nodesAgree allows for the sixth digit to be rounded the other way.
+// nodesAgree allows for the last bit to be rounded the other way.
 func nodesAgree(a, b bridgeNode) bool {
-	near := func(x, y float32) bool { return math.Abs(float64(x-y)) <= 2e-5*(1+math.Abs(float64(y))) }
-	return near(a.f, b.f) && near(a.fs, b.fs) && near(a.fu, b.fu) && near(a.fsu, b.fsu)
+	near := func(x, y float32, n int) bool {
+		return math.Abs(float64(x-y)) <= math.Ldexp(math.Abs(float64(y)), 1-n)+1e-6
+	}
+	return near(a.f, b.f, valueBits) && near(a.fs, b.fs, slopeBits) && near(a.fu, b.fu, slopeBits) && near(a.fsu, b.fsu, twistBits)
 }

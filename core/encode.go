@@ -165,7 +165,7 @@ func (o *Output) append(dst []byte, a *Answer, row int) []byte {
 		if s := o.text(a, row); s != "" {
 			return appendJSONString(dst, s)
 		}
-	} else if v, ok := o.num(a, row); ok {
+	} else if v := o.num(a, row); v < never {
 		return appendJSONNumber(dst, v)
 	}
 	return append(dst, "null"...)

@@ -81,10 +81,15 @@ func TestEncodeRoundTrip(t *testing.T) {
 }
 
 func TestEncodeAnswer(t *testing.T) {
-	num := func(v float64) func(*Answer, int) (float64, bool) {
-		return func(*Answer, int) (float64, bool) { return v, true }
+	num := func(v float64) func(*Answer, int) float64 {
+		return func(*Answer, int) float64 { return v }
 	}
-	row := func(_ *Answer, i int) (float64, bool) { return float64(i), i != 1 }
+	row := func(_ *Answer, i int) float64 {
+		if i == 1 {
+			return never
+		}
+		return float64(i)
+	}
 	text := func(s string) func(*Answer, int) string { return func(*Answer, int) string { return s } }
 	n := 3
 	out := outputTable{
@@ -101,7 +106,7 @@ func TestEncodeAnswer(t *testing.T) {
 			{Path: "ceilings", Meaning: "m", num: num(math.Inf(1))},
 			{Path: "limits[].limit", Meaning: "m", text: text(`a"b`)},
 			{Path: "limits[].losses_W.iron", Meaning: "m", num: row},
-			{Path: "fit.cut_in_rpm", Meaning: "m", num: num(1e21)},
+			{Path: "fit.cut_in_rpm", Meaning: "m", num: num(-1e21)},
 			{Path: "fit.rows[].x", Meaning: "m", num: row},
 			{Path: "cautions[]", Meaning: "m", text: func(_ *Answer, i int) string { return strings.Repeat("!", i+1) }},
 		},
@@ -111,7 +116,7 @@ func TestEncodeAnswer(t *testing.T) {
 	}
 	want := `{"ceiling":{"input_A":31.5,"limit":"rotor","next":{"limit":null}},"ceilings":null,` +
 		`"limits":[{"limit":"a\"b","losses_W":{"iron":0}},{"limit":"a\"b","losses_W":{"iron":null}},{"limit":"a\"b","losses_W":{"iron":2}}],` +
-		`"fit":{"cut_in_rpm":1e+21,"rows":[{"x":0},{"x":null}]},"cautions":["!","!!","!!!"]}`
+		`"fit":{"cut_in_rpm":-1e+21,"rows":[{"x":0},{"x":null}]},"cautions":["!","!!","!!!"]}`
 	if got := string(out.encode(nil, new(Answer))); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}

@@ -21,125 +21,110 @@ func count(b bool) int {
 	return 0
 }
 
-// value makes an output of a number that is always there.
-func value(path, unit, meaning string, get func(a *Answer) float64) Output {
-	return Output{Path: path, Unit: unit, Meaning: meaning, num: func(a *Answer, _ int) (float64, bool) { return get(a), true }}
-}
-
-// bounded makes an output that is null where its value is never.
-func bounded(path, unit, meaning string, get func(a *Answer, i int) float64) Output {
-	return Output{Path: path, Unit: unit, Meaning: meaning, num: func(a *Answer, i int) (float64, bool) {
-		v := get(a, i)
-		return v, v < never
-	}}
-}
-
-// words makes an output of a text.
-func words(path, meaning string, get func(a *Answer, i int) string) Output {
-	return Output{Path: path, Meaning: meaning, text: get}
-}
-
 var answerOutputs = [...]Output{
-	value("advice.output_W", "W", "setting to choose: the lower of now and if you stop", func(a *Answer) float64 { return a.Advice.OutputW }),
-	value("advice.output_A", "A", "the same at the house battery's charging voltage", func(a *Answer) float64 { return a.Advice.OutputA }),
-	value("advice.draw_A", "A", "what that setting draws at the charger's input, likeliest", func(a *Answer) float64 { return a.Advice.DrawA }),
-	value("advice.input_A", "A", "current into the charger not to be passed", func(a *Answer) float64 { return a.Advice.InputA }),
-	words("advice.because", "now or after_idle: which is the lower", func(a *Answer, _ int) string {
+	{Path: "advice.output_W", Unit: "W", Meaning: "setting to choose: the lower of now and if you stop", num: func(a *Answer, _ int) float64 { return a.Advice.OutputW }},
+	{Path: "advice.output_A", Unit: "A", Meaning: "the same at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Advice.OutputA }},
+	{Path: "advice.draw_A", Unit: "A", Meaning: "what that setting draws at the charger's input, likeliest", num: func(a *Answer, _ int) float64 { return a.Advice.DrawA }},
+	{Path: "advice.input_A", Unit: "A", Meaning: "current into the charger not to be passed", num: func(a *Answer, _ int) float64 { return a.Advice.InputA }},
+	{Path: "advice.because", Meaning: "now or after_idle: which is the lower", text: func(a *Answer, _ int) string {
 		if a.AdviceIdle {
 			return "after_idle"
 		}
 		return "now"
-	}),
+	}},
 
-	value("ceiling.input_A", "A", "largest safe current into the charger, rounded down to 0.1 A", func(a *Answer) float64 { return a.Ceiling.InputA }),
-	value("ceiling.output_A", "A", "output_W at the house battery's charging voltage", func(a *Answer) float64 { return a.Ceiling.OutputA }),
-	value("ceiling.output_W", "W", "largest safe setting, rounded down to the charger's step", func(a *Answer) float64 { return a.Ceiling.OutputW }),
-	value("ceiling.draw_A", "A", "what the setting draws at the charger's input, likeliest", func(a *Answer) float64 { return a.Ceiling.DrawA }),
-	words("ceiling.limit", "the limit that sets it", func(a *Answer, _ int) string { return Limits[a.Ceiling.Limit].Name }),
-	value("ceiling.confidence", "1", "share of plausible vehicles for which it is safe", func(a *Answer) float64 { return a.Confidence }),
+	{Path: "ceiling.input_A", Unit: "A", Meaning: "largest safe current into the charger, rounded down to 0.1 A", num: func(a *Answer, _ int) float64 { return a.Ceiling.InputA }},
+	{Path: "ceiling.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Ceiling.OutputA }},
+	{Path: "ceiling.output_W", Unit: "W", Meaning: "largest safe setting, rounded down to the charger's step", num: func(a *Answer, _ int) float64 { return a.Ceiling.OutputW }},
+	{Path: "ceiling.draw_A", Unit: "A", Meaning: "what the setting draws at the charger's input, likeliest", num: func(a *Answer, _ int) float64 { return a.Ceiling.DrawA }},
+	{Path: "ceiling.limit", Meaning: "the limit that sets it", text: func(a *Answer, _ int) string { return Limits[a.Ceiling.Limit].Name }},
+	{Path: "ceiling.confidence", Unit: "1", Meaning: "share of plausible vehicles for which it is safe", num: func(a *Answer, _ int) float64 { return a.Confidence }},
 
-	value("nominal.input_A", "A", "ceiling of the likeliest vehicle", func(a *Answer) float64 { return a.Nominal.InputA }),
-	value("nominal.output_A", "A", "output_W at the house battery's charging voltage", func(a *Answer) float64 { return a.Nominal.OutputA }),
-	value("nominal.output_W", "W", "setting for the likeliest vehicle", func(a *Answer) float64 { return a.Nominal.OutputW }),
-	words("nominal.limit", "the limit that sets it", func(a *Answer, _ int) string { return Limits[a.Nominal.Limit].Name }),
+	{Path: "nominal.input_A", Unit: "A", Meaning: "ceiling of the likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.Nominal.InputA }},
+	{Path: "nominal.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Nominal.OutputA }},
+	{Path: "nominal.output_W", Unit: "W", Meaning: "setting for the likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.Nominal.OutputW }},
+	{Path: "nominal.limit", Meaning: "the limit that sets it", text: func(a *Answer, _ int) string { return Limits[a.Nominal.Limit].Name }},
 
-	words("limits[].limit", "limit", func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Name }),
-	bounded("limits[].input_A", "A", "its own ceiling at the asked confidence; null: never binds", func(a *Answer, i int) float64 { return a.Limits[i].InputA }),
-	bounded("limits[].nominal_A", "A", "its own ceiling in the likeliest vehicle; null: never binds", func(a *Answer, i int) float64 { return a.Limits[i].NominalA }),
-	words("limits[].meaning", "what is limited", func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Meaning }),
+	{Path: "limits[].limit", Meaning: "limit", text: func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Name }},
+	{Path: "limits[].input_A", Unit: "A", Meaning: "its own ceiling at the asked confidence; null: never binds", num: func(a *Answer, i int) float64 { return a.Limits[i].InputA }},
+	{Path: "limits[].nominal_A", Unit: "A", Meaning: "its own ceiling in the likeliest vehicle; null: never binds", num: func(a *Answer, i int) float64 { return a.Limits[i].NominalA }},
+	{Path: "limits[].meaning", Meaning: "what is limited", text: func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Meaning }},
 
-	value("temperatures_C.stator_winding", "°C", "mean of the winding at the ceiling, likeliest vehicle", func(a *Answer) float64 { return a.State.WindingC }),
-	value("temperatures_C.stator_core", "°C", "core and housings", func(a *Answer) float64 { return a.State.CoreC }),
-	value("temperatures_C.rectifier_junction", "°C", "diode junction", func(a *Answer) float64 { return a.State.JunctionC }),
-	value("temperatures_C.rotor", "°C", "mean of the field winding", func(a *Answer) float64 { return a.State.RotorC }),
-	value("temperatures_C.inlet_air", "°C", "air at the alternator's inlet", func(a *Answer) float64 { return a.State.InletC }),
-	value("careful_C.stator_winding", "°C", "the same for the vehicle at the edge of the confidence", func(a *Answer) float64 { return a.Careful.WindingC }),
-	value("careful_C.stator_core", "°C", "core and housings", func(a *Answer) float64 { return a.Careful.CoreC }),
-	value("careful_C.rectifier_junction", "°C", "diode junction", func(a *Answer) float64 { return a.Careful.JunctionC }),
-	value("careful_C.rotor", "°C", "mean of the field winding", func(a *Answer) float64 { return a.Careful.RotorC }),
-	value("careful_C.inlet_air", "°C", "air at the alternator's inlet", func(a *Answer) float64 { return a.Careful.InletC }),
-	value("design_C.stator_winding", "°C", "design value of the insulation class, mean of the winding", func(a *Answer) float64 { return a.Design.WindingC }),
-	value("design_C.rectifier_junction", "°C", "design value of the diodes", func(a *Answer) float64 { return a.Design.JunctionC }),
-	value("design_C.rotor", "°C", "design value of the field winding", func(a *Answer) float64 { return a.Design.RotorC }),
+	{Path: "temperatures_C.stator_winding", Unit: "°C", Meaning: "mean of the winding at the ceiling, likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.State.WindingC }},
+	{Path: "temperatures_C.stator_core", Unit: "°C", Meaning: "core and housings", num: func(a *Answer, _ int) float64 { return a.State.CoreC }},
+	{Path: "temperatures_C.rectifier_junction", Unit: "°C", Meaning: "diode junction", num: func(a *Answer, _ int) float64 { return a.State.JunctionC }},
+	{Path: "temperatures_C.rotor", Unit: "°C", Meaning: "mean of the field winding", num: func(a *Answer, _ int) float64 { return a.State.RotorC }},
+	{Path: "temperatures_C.inlet_air", Unit: "°C", Meaning: "air at the alternator's inlet", num: func(a *Answer, _ int) float64 { return a.State.InletC }},
+	{Path: "careful_C.stator_winding", Unit: "°C", Meaning: "the same for the vehicle at the edge of the confidence", num: func(a *Answer, _ int) float64 { return a.Careful.WindingC }},
+	{Path: "careful_C.stator_core", Unit: "°C", Meaning: "core and housings", num: func(a *Answer, _ int) float64 { return a.Careful.CoreC }},
+	{Path: "careful_C.rectifier_junction", Unit: "°C", Meaning: "diode junction", num: func(a *Answer, _ int) float64 { return a.Careful.JunctionC }},
+	{Path: "careful_C.rotor", Unit: "°C", Meaning: "mean of the field winding", num: func(a *Answer, _ int) float64 { return a.Careful.RotorC }},
+	{Path: "careful_C.inlet_air", Unit: "°C", Meaning: "air at the alternator's inlet", num: func(a *Answer, _ int) float64 { return a.Careful.InletC }},
+	{Path: "design_C.stator_winding", Unit: "°C", Meaning: "design value of the insulation class, mean of the winding", num: func(a *Answer, _ int) float64 { return a.Design.WindingC }},
+	{Path: "design_C.rectifier_junction", Unit: "°C", Meaning: "design value of the diodes", num: func(a *Answer, _ int) float64 { return a.Design.JunctionC }},
+	{Path: "design_C.rotor", Unit: "°C", Meaning: "design value of the field winding", num: func(a *Answer, _ int) float64 { return a.Design.RotorC }},
 
-	value("alternator.current_A", "A", "output at the ceiling, vehicle loads included, likeliest", func(a *Answer) float64 { return a.AlternatorA }),
-	value("alternator.available_A", "A", "output at full field and the same temperatures", func(a *Answer) float64 { return a.AvailableA }),
-	value("alternator.other_A", "A", "what vehicle and starter battery take of it", func(a *Answer) float64 { return a.OtherA }),
-	value("alternator.speed_rpm", "rpm", "alternator speed", func(a *Answer) float64 { return a.SpeedRpm }),
-	value("alternator.bus_V", "V", "voltage at the alternator", func(a *Answer) float64 { return a.BusV }),
-	value("alternator.shaft_W", "W", "power taken from the belt", func(a *Answer) float64 { return a.ShaftW }),
-	value("alternator.efficiency", "1", "electrical output over shaft power", func(a *Answer) float64 { return a.Efficiency }),
-	value("alternator.losses_W.stator_copper", "W", "stator winding", func(a *Answer) float64 { return a.Losses.StatorCopper }),
-	value("alternator.losses_W.rectifier", "W", "diodes", func(a *Answer) float64 { return a.Losses.Rectifier }),
-	value("alternator.losses_W.field", "W", "field winding", func(a *Answer) float64 { return a.Losses.Field }),
-	value("alternator.losses_W.iron", "W", "core", func(a *Answer) float64 { return a.Losses.Iron }),
-	value("alternator.losses_W.mechanical", "W", "friction and fan", func(a *Answer) float64 { return a.Losses.Mechanical }),
+	{Path: "alternator.current_A", Unit: "A", Meaning: "output at the ceiling, vehicle loads included, likeliest", num: func(a *Answer, _ int) float64 { return a.AlternatorA }},
+	{Path: "alternator.available_A", Unit: "A", Meaning: "output at full field and the same temperatures", num: func(a *Answer, _ int) float64 { return a.AvailableA }},
+	{Path: "alternator.other_A", Unit: "A", Meaning: "what vehicle and starter battery take of it", num: func(a *Answer, _ int) float64 { return a.OtherA }},
+	{Path: "alternator.speed_rpm", Unit: "rpm", Meaning: "alternator speed", num: func(a *Answer, _ int) float64 { return a.SpeedRpm }},
+	{Path: "alternator.bus_V", Unit: "V", Meaning: "voltage at the alternator", num: func(a *Answer, _ int) float64 { return a.BusV }},
+	{Path: "alternator.shaft_W", Unit: "W", Meaning: "power taken from the belt", num: func(a *Answer, _ int) float64 { return a.ShaftW }},
+	{Path: "alternator.efficiency", Unit: "1", Meaning: "electrical output over shaft power", num: func(a *Answer, _ int) float64 { return a.Efficiency }},
+	{Path: "alternator.losses_W.stator_copper", Unit: "W", Meaning: "stator winding", num: func(a *Answer, _ int) float64 { return a.Losses.StatorCopper }},
+	{Path: "alternator.losses_W.rectifier", Unit: "W", Meaning: "diodes", num: func(a *Answer, _ int) float64 { return a.Losses.Rectifier }},
+	{Path: "alternator.losses_W.field", Unit: "W", Meaning: "field winding", num: func(a *Answer, _ int) float64 { return a.Losses.Field }},
+	{Path: "alternator.losses_W.iron", Unit: "W", Meaning: "core", num: func(a *Answer, _ int) float64 { return a.Losses.Iron }},
+	{Path: "alternator.losses_W.mechanical", Unit: "W", Meaning: "friction and fan", num: func(a *Answer, _ int) float64 { return a.Losses.Mechanical }},
 
-	value("insulation.ageing", "1", "ageing of the winding's insulation at the ceiling over that at the design value, likeliest", func(a *Answer) float64 { return a.State.Ageing }),
-	value("insulation.careful_ageing", "1", "the same for the vehicle at the edge of the confidence", func(a *Answer) float64 { return a.Careful.Ageing }),
+	{Path: "insulation.ageing", Unit: "1", Meaning: "ageing of the winding's insulation at the ceiling over that at the design value, likeliest", num: func(a *Answer, _ int) float64 { return a.State.Ageing }},
+	{Path: "insulation.careful_ageing", Unit: "1", Meaning: "the same for the vehicle at the edge of the confidence", num: func(a *Answer, _ int) float64 { return a.Careful.Ageing }},
 
-	bounded("hold[].output_W", "W", "a higher setting", func(a *Answer, i int) float64 { return a.Hold[i].OutputW }),
-	bounded("hold[].input_A", "A", "what it draws in the vehicle at the edge of the confidence", func(a *Answer, i int) float64 { return a.Hold[i].InputA }),
-	bounded("hold[].minutes", "min", "for how long it may be held from now; null: for the hour looked at", func(a *Answer, i int) float64 { return a.Hold[i].Minutes }),
-	words("hold[].limit", "the limit reached then; null: none", func(a *Answer, i int) string {
+	{Path: "hold[].output_W", Unit: "W", Meaning: "a higher setting", num: func(a *Answer, i int) float64 { return a.Hold[i].OutputW }},
+	{Path: "hold[].input_A", Unit: "A", Meaning: "what it draws in the vehicle at the edge of the confidence", num: func(a *Answer, i int) float64 { return a.Hold[i].InputA }},
+	{Path: "hold[].minutes", Unit: "min", Meaning: "for how long it may be held from now; null: for the hour looked at", num: func(a *Answer, i int) float64 { return a.Hold[i].Minutes }},
+	{Path: "hold[].limit", Meaning: "the limit reached then; null: none", text: func(a *Answer, i int) string {
 		if a.Hold[i].Minutes >= never {
 			return ""
 		}
 		return Limits[a.Hold[i].Limit].Name
-	}),
-
-	value("after_idle.input_A", "A", "ceiling ten minutes after stopping with the engine idling", func(a *Answer) float64 { return a.AfterIdle.InputA }),
-	value("after_idle.output_A", "A", "output_W at the house battery's charging voltage", func(a *Answer) float64 { return a.AfterIdle.OutputA }),
-	value("after_idle.output_W", "W", "setting for that", func(a *Answer) float64 { return a.AfterIdle.OutputW }),
-	words("after_idle.limit", "the limit that sets it", func(a *Answer, _ int) string { return Limits[a.AfterIdle.Limit].Name }),
-	value("after_idle.inlet_air_C", "°C", "air at the alternator's inlet then, likeliest", func(a *Answer) float64 { return a.IdleInletC }),
-	value("after_idle.minutes", "min", "how long it has idled", func(a *Answer) float64 { return idleMinutes }),
-
-	words("costliest_unknown.unknown", "what not knowing costs most", func(a *Answer, _ int) string { return Unknowns[a.Unknowns[0].Unknown].Name }),
-	value("costliest_unknown.cost_A", "A", "how much higher the ceiling would be if it were known to be as likeliest", func(a *Answer) float64 { return a.Unknowns[0].CostA }),
-	words("costliest_unknown.measure", "what to observe", func(a *Answer, _ int) string { return Unknowns[a.Unknowns[0].Unknown].Measure }),
-	words("unknowns[].unknown", "name in the table of unknowns", func(a *Answer, i int) string { return Unknowns[a.Unknowns[i].Unknown].Name }),
-	bounded("unknowns[].cost_A", "A", "what not knowing it costs", func(a *Answer, i int) float64 { return a.Unknowns[i].CostA }),
-	words("unknowns[].measure", "what to observe", func(a *Answer, i int) string { return Unknowns[a.Unknowns[i].Unknown].Measure }),
-
-	value("wiring.lead_ohm", "Ω", "lead out and back at the ceiling", func(a *Answer) float64 { return a.LeadOhm }),
-	value("wiring.drop_V", "V", "voltage lost in it", func(a *Answer) float64 { return a.LeadDropV }),
-	value("wiring.charger_V", "V", "voltage at the charger", func(a *Answer) float64 { return a.ChargerV }),
-	value("wiring.conductor_C", "°C", "conductor temperature", func(a *Answer) float64 { return a.ConductorC }),
-	value("wiring.ampacity_A", "A", "continuous current of the cable in this heat", func(a *Answer) float64 { return a.AmpacityA }),
-	{Path: "wiring.fuse_continuous_A", Unit: "A", Meaning: "continuous current of the fuse in this heat; null: none given", num: func(a *Answer, _ int) (float64, bool) {
-		return a.FuseContinuousA, a.FuseContinuousA > 0
 	}},
 
-	value("fit.cut_in_rpm", "rpm", "fitted speed at which output begins", func(a *Answer) float64 { return a.fit.CutInRpm }),
-	value("fit.limit_current_A", "A", "fitted output at infinite speed without resistance", func(a *Answer) float64 { return a.fit.LimitA }),
-	value("fit.r_over_x_6000", "1", "fitted R/X at 6000 rpm", func(a *Answer) float64 { return a.fit.RX }),
-	value("fit.max_residual_A", "A", "largest miss of a point", func(a *Answer) float64 { return a.fit.MaxResidualA }),
+	{Path: "after_idle.input_A", Unit: "A", Meaning: "ceiling ten minutes after stopping with the engine idling", num: func(a *Answer, _ int) float64 { return a.AfterIdle.InputA }},
+	{Path: "after_idle.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.AfterIdle.OutputA }},
+	{Path: "after_idle.output_W", Unit: "W", Meaning: "setting for that", num: func(a *Answer, _ int) float64 { return a.AfterIdle.OutputW }},
+	{Path: "after_idle.limit", Meaning: "the limit that sets it", text: func(a *Answer, _ int) string { return Limits[a.AfterIdle.Limit].Name }},
+	{Path: "after_idle.inlet_air_C", Unit: "°C", Meaning: "air at the alternator's inlet then, likeliest", num: func(a *Answer, _ int) float64 { return a.IdleInletC }},
+	{Path: "after_idle.minutes", Unit: "min", Meaning: "how long it has idled", num: func(a *Answer, _ int) float64 { return idleMinutes }},
 
-	words("validity[].code", "stable code", func(a *Answer, i int) string { return a.Validity[i].Code }),
-	words("validity[].field", "input it is about", func(a *Answer, i int) string { return a.Validity[i].Field }),
-	words("validity[].message", "for a person", func(a *Answer, i int) string { return a.Validity[i].Message }),
-	words("says[].code", "stable code", func(a *Answer, i int) string { return a.Says[i].Code }),
-	words("says[].text", "for a person", func(a *Answer, i int) string { return a.Says[i].Text }),
-	words("cautions[]", "for a person", func(a *Answer, i int) string { return a.Cautions[i] }),
+	{Path: "costliest_unknown.unknown", Meaning: "what not knowing costs most", text: func(a *Answer, _ int) string { return Unknowns[a.Unknowns[0].Unknown].Name }},
+	{Path: "costliest_unknown.cost_A", Unit: "A", Meaning: "how much higher the ceiling would be if it were known to be as likeliest", num: func(a *Answer, _ int) float64 { return a.Unknowns[0].CostA }},
+	{Path: "costliest_unknown.measure", Meaning: "what to observe", text: func(a *Answer, _ int) string { return Unknowns[a.Unknowns[0].Unknown].Measure }},
+	{Path: "unknowns[].unknown", Meaning: "name in the table of unknowns", text: func(a *Answer, i int) string { return Unknowns[a.Unknowns[i].Unknown].Name }},
+	{Path: "unknowns[].cost_A", Unit: "A", Meaning: "what not knowing it costs", num: func(a *Answer, i int) float64 { return a.Unknowns[i].CostA }},
+	{Path: "unknowns[].measure", Meaning: "what to observe", text: func(a *Answer, i int) string { return Unknowns[a.Unknowns[i].Unknown].Measure }},
+
+	{Path: "wiring.lead_ohm", Unit: "Ω", Meaning: "lead out and back at the ceiling", num: func(a *Answer, _ int) float64 { return a.LeadOhm }},
+	{Path: "wiring.drop_V", Unit: "V", Meaning: "voltage lost in it", num: func(a *Answer, _ int) float64 { return a.LeadDropV }},
+	{Path: "wiring.charger_V", Unit: "V", Meaning: "voltage at the charger", num: func(a *Answer, _ int) float64 { return a.ChargerV }},
+	{Path: "wiring.conductor_C", Unit: "°C", Meaning: "conductor temperature", num: func(a *Answer, _ int) float64 { return a.ConductorC }},
+	{Path: "wiring.ampacity_A", Unit: "A", Meaning: "continuous current of the cable in this heat", num: func(a *Answer, _ int) float64 { return a.AmpacityA }},
+	{Path: "wiring.fuse_continuous_A", Unit: "A", Meaning: "continuous current of the fuse in this heat; null: none given", num: func(a *Answer, _ int) float64 {
+		if a.FuseContinuousA == 0 {
+			return never
+		}
+		return a.FuseContinuousA
+	}},
+
+	{Path: "fit.cut_in_rpm", Unit: "rpm", Meaning: "fitted speed at which output begins", num: func(a *Answer, _ int) float64 { return a.fit.CutInRpm }},
+	{Path: "fit.limit_current_A", Unit: "A", Meaning: "fitted output at infinite speed without resistance", num: func(a *Answer, _ int) float64 { return a.fit.LimitA }},
+	{Path: "fit.r_over_x_6000", Unit: "1", Meaning: "fitted R/X at 6000 rpm", num: func(a *Answer, _ int) float64 { return a.fit.RX }},
+	{Path: "fit.max_residual_A", Unit: "A", Meaning: "largest miss of a point", num: func(a *Answer, _ int) float64 { return a.fit.MaxResidualA }},
+
+	{Path: "validity[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Validity[i].Code }},
+	{Path: "validity[].field", Meaning: "input it is about", text: func(a *Answer, i int) string { return a.Validity[i].Field }},
+	{Path: "validity[].message", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Validity[i].Message }},
+	{Path: "says[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Says[i].Code }},
+	{Path: "says[].text", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Says[i].Text }},
+	{Path: "cautions[]", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Cautions[i] }},
 }

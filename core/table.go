@@ -58,8 +58,8 @@ type Output struct {
 	Unit    string
 	Meaning string
 
-	num  func(a *Answer, i int) (v float64, ok bool) // ok false: null
-	text func(a *Answer, i int) string               // "": null
+	num  func(a *Answer, i int) float64 // never and above: null
+	text func(a *Answer, i int) string  // "": null
 }
 
 // An outputList says how many rows a list of an answer has. Its path may also

@@ -262,7 +262,7 @@ func TestFaultsAreFound(t *testing.T) {
 	if diff := cmp.Diff(want, in.faults()); diff != "" {
 		t.Errorf("inputs (-want +got):\n%s", diff)
 	}
-	num := func(*Answer, int) (float64, bool) { return 0, true }
+	num := func(*Answer, int) float64 { return 0 }
 	out := outputTable{outputs: []Output{
 		{Path: "a.x", Meaning: "m", num: num},
 		{Path: "b", Meaning: "m", num: num},
