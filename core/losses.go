@@ -32,7 +32,7 @@ const (
 //	P = 0.6·219·(A/180)·(n/2000)^1.45     (1)
 //
 // Under partial field it falls with the square of the flux. The measured
-// open-circuit loss lies within 7 % of that above half field; below, it falls
+// open-circuit loss lies within 12 % of that above half field; below, it falls
 // faster. Source: Sarafianos et al. 2015; the factor 0.6 is an engineering
 // estimate. Checked: testdata/checks.csv, iron_ratio.
 func (z size) ironLoss(speedRpm float64) float64 {

@@ -27,23 +27,21 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 	case adv.OutputW > 0:
 		say("setting", "set the charger to "+watts(adv.OutputW)+" or less: "+amps(adv.OutputA)+" out, about "+amps(adv.DrawA)+" in")
 	case a.AdviceIdle && a.Ceiling.OutputW > 0:
-		say("setting", "leave the charger off where the engine will idle; while moving as now it may be set to "+watts(a.Ceiling.OutputW))
+		say("setting", "charger off where the engine will idle; while moving at most "+watts(a.Ceiling.OutputW))
 	default:
 		say("setting", "leave the charger off")
 	}
-	if a.Ceiling.OutputW <= 0 {
-		say("zero", st.whyZero(q, a, s))
-	} else {
-		say("limit", "moving as now, "+limitWords(a.Ceiling.Limit)+" allows "+amps(a.Ceiling.InputA)+" into the charger ("+watts(a.Ceiling.OutputW)+" out)")
-	}
+	moving := watts(a.Ceiling.OutputW)
 	switch {
+	case a.Ceiling.OutputW <= 0:
+		say("zero", st.whyZero(q, a, s))
 	case a.AdviceIdle:
-		say("idle", "if you stop and let it idle for ten minutes, "+limitWords(a.AfterIdle.Limit)+" allows "+amps(a.AfterIdle.InputA)+" ("+watts(a.AfterIdle.OutputW)+")")
-	case a.Advice.OutputW > 0:
-		say("idle", "stopping and idling for ten minutes is covered by this setting")
+		say("limit", limitWords(a.AfterIdle.Limit)+" sets it, idling ten minutes at a stop; moving: "+moving)
+	default:
+		say("limit", limitWords(a.Ceiling.Limit)+" sets it ("+amps(a.Ceiling.InputA)+" in); idling ten minutes is covered")
 	}
 	if a.Ceiling.OutputW > 0 || a.Nominal.OutputW > 0 {
-		say("confidence", "safe for "+percent(a.Confidence)+" of alternators with this description; moving, the likeliest one stands "+watts(a.Nominal.OutputW))
+		say("confidence", "safe for "+percent(a.Confidence)+" of such alternators; moving, the likeliest stands "+watts(a.Nominal.OutputW))
 	}
 	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
 		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+": "+Unknowns[u.Unknown].Measure)

@@ -18,12 +18,8 @@ func (g *page) ceiling(a answer) {
 // answer prints the sentences of the answer. Those that a table below shows in
 // full are left to it.
 func (g *page) answer(a answer) {
-	first, second := "idle", "limit"
-	if a.text("advice.because") != "after_idle" {
-		first, second = second, first
-	}
 	told := map[string]bool{"hold": true, "unknown": true, "ageing": true}
-	for _, code := range []string{"setting", "zero", first, "confidence", second} {
+	for _, code := range []string{"setting", "zero", "limit", "confidence"} {
 		told[code] = true
 		s := a.says(code)
 		switch {
