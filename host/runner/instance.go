@@ -33,7 +33,7 @@ func (r *Runner) start() (*instance, error) { return r.startIn(newSystem()) }
 func (r *Runner) startIn(s *system) (*instance, error) {
 	inside := context.WithValue(context.Background(), systemKey{}, s)
 	config := wazero.NewModuleConfig().WithName("").WithStartFunctions("_initialize")
-	module, err := r.runtime.InstantiateModule(inside, r.compiled, config)
+	module, err := r.runtime.InstantiateModule(withRoom(inside), r.compiled, config)
 	if err != nil {
 		return nil, s.because("_initialize", err)
 	}

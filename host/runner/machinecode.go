@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"hash/crc32"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -19,20 +20,24 @@ import (
 //
 // wazero sums the code it stores but not the table of where each function
 // starts, and jumps wherever a damaged table says. So we keep a sum over the
-// stored files and throw them away when it does not fit. The cache is a
-// convenience: whatever goes wrong with it, the answer is to compile anew.
+// ends of the stored files, where the tables are, and throw the files away
+// when either sum does not fit. The cache is a convenience: whatever goes
+// wrong with it, the answer is to compile anew.
 func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, cacheDir string) (*Runner, error) {
 	if cacheDir != "" {
-		dir := filepath.Join(cacheDir, "code-"+sum(module)[:16])
-		hit := verify(dir)
-		if r, err := compileCached(ctx, module, config, dir); err == nil {
-			if hit {
+		// wazero tells modules apart by itself; a name of our own is for prune.
+		dir := filepath.Join(cacheDir, fmt.Sprintf("code-%08x-%d", crc32.Checksum(module, crc32.MakeTable(crc32.Castagnoli)), len(module)))
+		if verify(dir) {
+			if r, err := compileCached(ctx, module, config, dir); err == nil {
 				touch(dir)
-			} else {
-				seal(dir)
-				prune(cacheDir, "code-*")
+				r.cacheHit = true
+				return r, nil
 			}
-			r.cacheHit = hit
+		}
+		_ = os.RemoveAll(dir)
+		if r, err := compileCached(ctx, module, config, dir); err == nil {
+			seal(dir)
+			prune(cacheDir, "code-*")
 			return r, nil
 		}
 	}
@@ -59,17 +64,14 @@ func compileCached(ctx context.Context, module []byte, config wazero.RuntimeConf
 
 const sealName = "sum"
 
-// verify tells whether dir holds what seal saw. Otherwise it empties dir.
+// verify tells whether dir holds what seal saw.
 func verify(dir string) bool {
 	want, err := os.ReadFile(filepath.Join(dir, sealName))
-	if err == nil {
-		got, err := directorySum(dir)
-		if err == nil && got == string(want) {
-			return true
-		}
+	if err != nil {
+		return false
 	}
-	_ = os.RemoveAll(dir)
-	return false
+	got, err := directorySum(dir)
+	return err == nil && got == string(want)
 }
 
 // seal writes the sum of dir's files beside them. When it cannot, the next
@@ -82,21 +84,38 @@ func seal(dir string) {
 	_ = replace(filepath.Join(dir, sealName), []byte(got))
 }
 
+// tableBytes is more than the tables of a module of some thousand functions
+// take before and behind its code.
+const tableBytes = 256 << 10
+
 // directorySum guards against damage, not malice: whoever can write in the
 // user's cache directory can do worse.
 func directorySum(dir string) (string, error) {
 	var lines []string
-	castagnoli := crc32.MakeTable(crc32.Castagnoli)
+	buffer := make([]byte, tableBytes)
 	err := filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
 		if err != nil || entry.IsDir() || entry.Name() == sealName || strings.HasSuffix(path, ".tmp") {
 			return err
 		}
-		data, err := os.ReadFile(path)
+		file, err := os.Open(path)
 		if err != nil {
 			return err
 		}
+		defer file.Close()
+		info, err := file.Stat()
+		if err != nil {
+			return err
+		}
+		ends := crc32.New(crc32.MakeTable(crc32.Castagnoli))
+		for _, at := range []int64{0, max(0, info.Size()-tableBytes)} {
+			n, err := file.ReadAt(buffer, at)
+			if err != nil && err != io.EOF {
+				return err
+			}
+			ends.Write(buffer[:n])
+		}
 		relative, err := filepath.Rel(dir, path)
-		lines = append(lines, fmt.Sprintf("%s %d %08x\n", filepath.ToSlash(relative), len(data), crc32.Checksum(data, castagnoli)))
+		lines = append(lines, fmt.Sprintf("%s %d %08x\n", filepath.ToSlash(relative), info.Size(), ends.Sum32()))
 		return err
 	})
 	if err != nil {

@@ -382,6 +382,43 @@ func TestMachineCodeCache(t *testing.T) {
 	}
 }
 
+// In the middle of much code it is wazero's own sum that does not fit.
+func TestDamagedMachineCode(t *testing.T) {
+	if testing.Short() {
+		t.Skip("compiles the whole module twice; leave -short out")
+	}
+	dir, module := t.TempDir(), testModule(t)
+	hit := func() bool {
+		t.Helper()
+		r := newRunner(t, module, Options{CacheDir: dir, Instances: 1})
+		return r.CacheHit()
+	}
+	if hit() {
+		t.Error("a hit in an empty directory")
+	}
+	files, err := filepath.Glob(filepath.Join(dir, "code-*", "wazero-*", "*"))
+	if err != nil || len(files) != 1 {
+		t.Fatalf("stored files: got %v, %v, want one", files, err)
+	}
+	stored, err := os.ReadFile(files[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(stored) < 4*tableBytes {
+		t.Fatalf("got %d bytes of machine code, want far more than the ends that we sum", len(stored))
+	}
+	stored[len(stored)/2] ^= 1
+	if err := os.WriteFile(files[0], stored, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if hit() {
+		t.Error("damaged code taken for whole")
+	}
+	if !hit() {
+		t.Error("not mended")
+	}
+}
+
 // A memory cap below what a call needs ends that call, not the process.
 func TestMemoryCap(t *testing.T) {
 	ctx := context.Background()
