@@ -34,7 +34,6 @@ type streams struct {
 type program struct {
 	streams
 	ctx  context.Context
-	page page
 	data bytes.Buffer // all that goes to out, or to the file of -o
 	root *cobra.Command
 

@@ -21,6 +21,9 @@ func TestMain(m *testing.M) {
 // TestScripts runs the command line as a person does. $MODULE is the module;
 // $REPO the source tree.
 func TestScripts(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts the program many times: run without -short")
+	}
 	module, cache := moduleFile(t), t.TempDir()
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
