@@ -45,5 +45,5 @@ func Build(ctx context.Context, root string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	return Pack(built)
+	return JoinData(built)
 }

@@ -16,31 +16,18 @@ type segment struct {
 	data []byte
 }
 
-// Pack returns the module as small to send as we can make it without a change
-// in what it computes: its data in few segments, and without the table of
-// source lines.
+// JoinData returns the module with its data in few segments.
 //
 // Go's linker leaves out every run of eight zero bytes and so writes the data
 // in some thirty thousand segments. Joined, memory begins with the same
 // contents, the module is a fifteenth smaller after compression, and an
-// instance is made faster. On the lines see dropLines.
-func Pack(module []byte) ([]byte, error) {
-	return rewrite(module, func(segments []segment) []segment {
-		joined := join(segments)
-		for _, s := range joined {
-			dropLines(s.data)
-		}
-		return joined
-	})
-}
-
-// rewrite returns the module with its data segments changed by edit.
-func rewrite(module []byte, edit func([]segment) []segment) ([]byte, error) {
+// instance is made faster.
+func JoinData(module []byte) ([]byte, error) {
 	const header, dataSection = 8, 11
 	if len(module) < header {
 		return nil, errShort
 	}
-	changed := append(make([]byte, 0, len(module)*5/4), module[:header]...)
+	joined := append(make([]byte, 0, len(module)*5/4), module[:header]...)
 	r := reader{module[header:]}
 	for len(r.rest) > 0 {
 		id, err := r.byte()
@@ -56,12 +43,12 @@ func rewrite(module []byte, edit func([]segment) []segment) ([]byte, error) {
 			if err != nil {
 				return nil, err
 			}
-			body = appendSegments(nil, edit(segments))
+			body = appendSegments(nil, join(segments))
 		}
-		changed = appendUnsigned(append(changed, id), uint64(len(body)))
-		changed = append(changed, body...)
+		joined = appendUnsigned(append(joined, id), uint64(len(body)))
+		joined = append(joined, body...)
 	}
-	return changed, nil
+	return joined, nil
 }
 
 // join merges neighbours. Segments are copied into memory in their order; ours

@@ -53,20 +53,20 @@ func TestJoinedDataIsTheSame(t *testing.T) {
 		return bytes.Clone(view)
 	}
 	module := straight(t)
-	joined, err := rewrite(module, join)
+	joined, err := JoinData(module)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(memory(module), memory(joined)) {
 		t.Error("memory begins with other contents")
 	}
-	if again, err := rewrite(joined, join); err != nil || !bytes.Equal(again, joined) {
+	if again, err := JoinData(joined); err != nil || !bytes.Equal(again, joined) {
 		t.Errorf("joining twice is not joining once (%v)", err)
 	}
 	t.Logf("%d bytes, joined %d", len(module), len(joined))
 }
 
-func TestPackRefuses(t *testing.T) {
+func TestJoinDataRefuses(t *testing.T) {
 	section := func(body ...byte) []byte {
 		return append([]byte{0, 'a', 's', 'm', 1, 0, 0, 0, 11, byte(len(body))}, body...)
 	}
@@ -85,13 +85,13 @@ func TestPackRefuses(t *testing.T) {
 		"overlap":         {section(2, 0, opI32Const, 4, opEnd, 2, 7, 7, 0, opI32Const, 5, opEnd, 1, 8), errOverlap},
 		"too many":        {section(0xff, 0xff, 0x7f), errShort},
 	} {
-		if _, err := Pack(c.module); err != c.want {
+		if _, err := JoinData(c.module); err != c.want {
 			t.Errorf("%s: got %v, want %v", name, err, c.want)
 		}
 	}
 }
 
-func TestJoinKeepsWideGaps(t *testing.T) {
+func TestJoinDataKeepsWideGaps(t *testing.T) {
 	module := append([]byte{0, 'a', 's', 'm', 1, 0, 0, 0, 11, 21}, []byte{3,
 		0, opI32Const, 0xc0, 0x01, opEnd, 1, 7, // at 192, out of order
 		0, opI32Const, 0, opEnd, 1, 5,
@@ -101,7 +101,7 @@ func TestJoinKeepsWideGaps(t *testing.T) {
 		0, opI32Const, 0, opEnd, 4, 5, 0, 0, 6,
 		0, opI32Const, 0xc0, 0x01, opEnd, 1, 7}...)
 	want[9] = byte(len(want) - 10)
-	if got, err := Pack(module); err != nil || !bytes.Equal(got, want) {
+	if got, err := JoinData(module); err != nil || !bytes.Equal(got, want) {
 		t.Errorf("got % x, %v, want % x", got, err, want)
 	}
 }
