@@ -51,7 +51,7 @@ func AWGArea(n float64) float64 {
 // Checked: testdata/ampacity_33cfr183.csv.
 var ampacities = [...]struct{ awg, a float64 }{
 	{18, 20}, {16, 25}, {14, 35}, {12, 45}, {10, 60}, {8, 80}, {6, 120}, {4, 160},
-	{2, 210}, {1, 245}, {0, 285}, {-1, 330}, {-3, 445},
+	{3, 180}, {2, 210}, {1, 245}, {0, 285}, {-1, 330}, {-2, 385}, {-3, 445},
 }
 
 const (
@@ -64,8 +64,7 @@ const (
 //
 //	I = I105·√((T_ins − T)/(105 − 30))     (2)
 //
-// I105 by area lies on the chords of the table, which is concave: never above
-// it. (2) follows from heat in proportion to the square of the current; it
+// I105 by area lies on the chords of the table. (2) follows from heat in proportion to the square of the current; it
 // gives 0.856 at 50 °C where the table has 0.85. Bundled conductors carry less
 // (x 0.70 for three). Source: 33 CFR 183.425. Checked: testdata/checks.csv.
 func Ampacity(areaMM2, insulationC, ambientC float64) float64 {

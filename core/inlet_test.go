@@ -1,0 +1,37 @@
+package core
+
+import (
+	"math"
+	"testing"
+)
+
+// Moving and standing rise of the inlet air. Sources: testdata/underbonnet_air.csv
+// (owners' logs, 3 K).
+func TestInletRise(t *testing.T) {
+	near(t, "soaked, 20 min after a stop from speed, at 32 °C", 32+inletRise(60)+soakRise(60, 20), 74, 3)
+	near(t, "moving well, low end of the log", inletRise(80), 14, 3)
+	near(t, "moving well, high end of the log", inletRise(80), 17, 3)
+	near(t, "standing for long", inletRise(0), movingRise+standingRise, 1e-12)
+}
+
+// The rise falls with road speed, now and after any stop, and a stop never
+// cools; a long one ends where standing for ever does.
+func TestInletIsMonotone(t *testing.T) {
+	for _, minutes := range []float64{0, 1, 5, 10, 20, 60} {
+		before := math.Inf(1)
+		for v := 0.0; v <= 200; v += 0.5 {
+			rise := inletRise(v) + soakRise(v, minutes)
+			if rise > before+1e-12 {
+				t.Fatalf("%v min after a stop from %v km/h the rise is %v K, from slower %v K", minutes, v, rise, before)
+			}
+			before = rise
+			if soakRise(v, minutes) < 0 {
+				t.Fatalf("a stop of %v min from %v km/h cools", minutes, v)
+			}
+		}
+	}
+	for v := 0.0; v <= 200; v += 10 {
+		near(t, "after a long stop", inletRise(v)+soakRise(v, 1e4), inletRise(0), 1e-9)
+		near(t, "at the stop", soakRise(v, 0), 0, 0)
+	}
+}
