@@ -116,6 +116,11 @@ func (q *Request) check() (ps []Problem) {
 	if len(a.Points) > 0 && top == 0 {
 		conflict("rig.alternator.points", "", "a current above 0", "no point has any output")
 	}
+	if a.MachineGiven {
+		if m := a.Machine.machine(a.testV()); curveCurrent(m.cutInRpm(a.testV()), m.limitA(), m.rx(), a.RatedSpeedRpm) < 1 {
+			conflict("rig.alternator.machine", "", "an output of 1 A or more at rated_speed_rpm", "this machine gives nothing at rated_speed_rpm")
+		}
+	}
 	if len(a.Points) > 0 && a.PointsSpeed == "engine" && a.PulleyRatio == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.pulley_ratio", "", "1 to 5",
 			"rig.alternator.pulley_ratio is missing: points against engine speed need it"))

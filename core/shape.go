@@ -23,11 +23,8 @@ type shape struct {
 // curve, then the label.
 func (a *Alternator) shape(pulley float64) shape {
 	s := shape{
-		poles: a.PolePairs, testV: a.TestV, dropV: twoDiodesV, refC: labelCopperC,
+		poles: a.PolePairs, testV: a.testV(), dropV: twoDiodesV, refC: labelCopperC,
 		cutInRpm: labelCutInRpm, rx: labelRX, ratedA: a.RatedCurrentA, ratedRpm: a.RatedSpeedRpm,
-	}
-	if s.testV == 0 {
-		s.testV = 13.5 * a.classFactor()
 	}
 	switch {
 	case a.MachineGiven:
@@ -46,6 +43,9 @@ func (a *Alternator) shape(pulley float64) shape {
 		s.fit, s.fitted = FitCurve(points), true
 		s.cutInRpm, s.limitA, s.rx = s.fit.CutInRpm, s.fit.LimitA, s.fit.RX
 		s.ratedA = s.fit.Current(s.ratedRpm)
+		for _, p := range points { // where the curve begins above the rated speed
+			s.ratedA = larger(s.ratedA, p.CurrentA)
+		}
 	default:
 		s.byLabel = true
 		if a.IdleCurrentA > 0 {
@@ -75,6 +75,9 @@ func (p *Machine) machine(testV float64) machine {
 	return machine{poles: p.PolePairs, flux: p.FluxWb, l: p.InductanceH, r: p.ResistanceOhm,
 		dropV: 2 * p.DiodeDropV, refC: p.ReferenceC, testV: testV}
 }
+
+// testV is the voltage at which label or curve hold.
+func (a *Alternator) testV() float64 { return stated(a.TestV, 13.5*a.classFactor()) }
 
 // classFactor is the voltage class over 12 V.
 func (a *Alternator) classFactor() float64 {
