@@ -28,7 +28,7 @@ func Build(ctx context.Context, root string) ([]byte, error) {
 	defer os.RemoveAll(work)
 	file := filepath.Join(work, "module.wasm")
 	command := exec.CommandContext(ctx, tool, "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
-		"-ldflags=-s -w", "-o", file, "./wasm")
+		"-ldflags=-s -w", "-gcflags=runtime=-l", "-o", file, "./wasm")
 	command.Dir = root
 	// Whatever is set for other builds must not change these bytes.
 	command.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0",
