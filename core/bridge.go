@@ -10,43 +10,6 @@ type bridgeNode struct{ f, fs, fu, fsu float32 }
 // A bridgeKnot is where a cell of the grid begins in s, and its width there.
 type bridgeKnot struct{ at, width, inv float64 }
 
-// bridgePatch evaluates a surface and its partials against s and u in the cell
-// at the nodes a, b (at the lower s) and c, d (at the upper), at the shares t
-// along s and x along u of the cell. The Hermite basis is written with its factors t and
-// 1−t, so that a surface that is zero along an edge reaches it without
-// crossing.
-func bridgePatch(a, b, c, d *bridgeNode, k *bridgeKnot, t, x float64) (f, fs, fu float64) {
-	const du, inv = 1.0 / bridgeCols, bridgeCols
-	y := 1 - x
-	xx, yy := x*x, y*y
-	h00, h01 := yy*(1+2*x), xx*(1+2*y)
-	h10, h11 := du*x*yy, -du*xx*y
-	g01 := 6 * x * y * inv
-	g10, g11 := y*(1-3*x), x*(3*x-2)
-
-	p, q, m, n := float64(a.f), float64(b.f), float64(a.fu), float64(b.fu)
-	lo := h00*p + h01*q + (h10*m + h11*n)
-	ulo := g01*(q-p) + (g10*m + g11*n)
-	p, q, m, n = float64(c.f), float64(d.f), float64(c.fu), float64(d.fu)
-	hi := h00*p + h01*q + (h10*m + h11*n)
-	uhi := g01*(q-p) + (g10*m + g11*n)
-	p, q, m, n = float64(a.fs), float64(b.fs), float64(a.fsu), float64(b.fsu)
-	mlo := h00*p + h01*q + (h10*m + h11*n)
-	vlo := g01*(q-p) + (g10*m + g11*n)
-	p, q, m, n = float64(c.fs), float64(d.fs), float64(c.fsu), float64(d.fsu)
-	mhi := h00*p + h01*q + (h10*m + h11*n)
-	vhi := g01*(q-p) + (g10*m + g11*n)
-
-	z := 1 - t
-	tt, zz := t*t, z*z
-	s00, s01 := zz*(1+2*t), tt*(1+2*z)
-	s10, s11 := k.width*t*zz, -k.width*tt*z
-	f = s00*lo + s01*hi + (s10*mlo + s11*mhi)
-	fu = s00*ulo + s01*uhi + (s10*vlo + s11*vhi)
-	fs = 6*t*z*k.inv*(hi-lo) + (z*(1-3*t)*mlo + t*(3*t-2)*mhi)
-	return f, fs, fu
-}
-
 // bridgeRange holds r to what the table covers: from 0 to where its square
 // stays finite.
 func bridgeRange(r float64) float64 {
@@ -73,10 +36,43 @@ func bridgeCurrent(s, r float64) (y, dyds, dydr float64) {
 	w := 1 / (1 + r) // 1 − u
 	x := r * w * bridgeCols
 	j := min(int(x), bridgeCols-1)
-	i := row*(bridgeCols+1) + j
-	f, fs, fu := bridgePatch(&bridgeNodes[i], &bridgeNodes[i+1],
-		&bridgeNodes[i+bridgeCols+1], &bridgeNodes[i+bridgeCols+2],
-		k, (s-k.at)*k.inv, x-float64(j))
+	a := row*(bridgeCols+1) + j
+	lower := bridgeNodes[a : a+2 : a+2]
+	upper := bridgeNodes[a+bridgeCols+1 : a+bridgeCols+3 : a+bridgeCols+3]
+
+	// The Hermite basis is written with its factors v and 1−v, so that a
+	// surface that is zero along an edge reaches it without crossing.
+	const du, inv = 1.0 / bridgeCols, bridgeCols
+	x -= float64(j)
+	xo := 1 - x
+	xx, oo := x*x, xo*xo
+	h00, h01 := oo*(1+2*x), xx*(1+2*xo)
+	h10, h11 := du*x*oo, -du*xx*xo
+	g01 := 6 * x * xo * inv
+	g10, g11 := xo*(1-3*x), x*(3*x-2)
+
+	p, q, m, n := float64(lower[0].f), float64(lower[1].f), float64(lower[0].fu), float64(lower[1].fu)
+	lo := h00*p + h01*q + (h10*m + h11*n)
+	ulo := g01*(q-p) + (g10*m + g11*n)
+	p, q, m, n = float64(upper[0].f), float64(upper[1].f), float64(upper[0].fu), float64(upper[1].fu)
+	hi := h00*p + h01*q + (h10*m + h11*n)
+	uhi := g01*(q-p) + (g10*m + g11*n)
+	p, q, m, n = float64(lower[0].fs), float64(lower[1].fs), float64(lower[0].fsu), float64(lower[1].fsu)
+	mlo := h00*p + h01*q + (h10*m + h11*n)
+	vlo := g01*(q-p) + (g10*m + g11*n)
+	p, q, m, n = float64(upper[0].fs), float64(upper[1].fs), float64(upper[0].fsu), float64(upper[1].fsu)
+	mhi := h00*p + h01*q + (h10*m + h11*n)
+	vhi := g01*(q-p) + (g10*m + g11*n)
+
+	t := (s - k.at) * k.inv
+	to := 1 - t
+	tt, zz := t*t, to*to
+	s00, s01 := zz*(1+2*t), tt*(1+2*to)
+	s10, s11 := k.width*t*zz, -k.width*tt*to
+	f := s00*lo + s01*hi + (s10*mlo + s11*mhi)
+	fu := s00*ulo + s01*uhi + (s10*vlo + s11*vhi)
+	fs := 6*t*to*k.inv*(hi-lo) + (to*(1-3*t)*mlo + t*(3*t-2)*mhi)
+
 	z := 1 / math.Sqrt(1+r*r)
 	y = f * z
 	return y, fs * z, z * (fu*(w*w) - y*(r*z))

@@ -13,15 +13,19 @@ func newWarm(o *operating) warm {
 	return warm{s, s, s, s}
 }
 
-// seek is solve with a bracketing search to fall back on. x is where the
-// bracket ends.
+// seek is solve with a bracketing search to fall back on.
 func (o *operating) seek(c closing, target float64, from *steady) steady {
 	p := o.solve(c, target, from)
-	if p.ok {
-		return p
+	if !p.ok {
+		p = o.bracket(c, target, from)
 	}
+	return p
+}
+
+// bracket halves the range of the field share until the closing is met.
+func (o *operating) bracket(c closing, target float64, from *steady) steady {
 	lo, hi := 0.02, maxField
-	p = *from
+	p := *from
 	for range 60 {
 		mid := (lo + hi) / 2
 		at := o.solve(fixedField, mid, &p)
@@ -57,9 +61,12 @@ func (o *operating) excess(c closing, target float64, p *steady) float64 {
 }
 
 // below returns the output at which a closing is met.
-func (o *operating) below(c closing, target float64, from *steady) float64 {
-	*from = o.seek(c, target, from)
-	return from.out.a
+func (o *operating) below(c closing, target float64, p *steady) float64 {
+	from := *p
+	if o.settle(c, target, p); !p.ok {
+		*p = o.bracket(c, target, &from)
+	}
+	return p.out.a
 }
 
 // rectifierA returns the output at which the diodes reach a temperature.
@@ -85,8 +92,7 @@ func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm
 		c[limOutput] = 0 // below cut-in, however cold
 		return
 	}
-	w.output = o.seek(inHand, 1-outputReserve, &w.output)
-	c[limOutput] = w.output.out.a
+	c[limOutput] = o.below(inHand, 1-outputReserve, &w.output)
 	switch {
 	case windingC <= o.inletC:
 		c[limWinding] = 0

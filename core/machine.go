@@ -129,8 +129,7 @@ type output struct {
 // fitted, to about 2 %. Source: the bridge's exact solution, see BridgeCurrent.
 // Checked: testdata/checks.csv, bridge_A and curve_fit_A.
 func (m *machine) output(omega, v, x, windingC float64) output {
-	ps, dps := curveAt(&fluxCurve, x)
-	li, dli := curveAt(&inductanceCurve, x)
+	ps, dps, li, dli := saturation(x)
 	if ps <= 1e-9 {
 		return output{s: 1, ps: ps, dps: dps}
 	}

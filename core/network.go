@@ -158,8 +158,15 @@ func (o *operating) full(rotorC float64) (x, dT float64) {
 // stream. The Jacobian is exact but for the form factor's slope.
 func (o *operating) solve(c closing, target float64, from *steady) steady {
 	p := *from
+	o.settle(c, target, &p)
+	return p
+}
+
+// settle is solve in place.
+func (o *operating) settle(c closing, target float64, p *steady) {
+	p.ok = false
 	for p.step = 1; p.step <= 40; p.step++ {
-		dt, dx := o.newton(&p, c, target)
+		dt, dx := o.newton(p, c, target)
 		step := dx
 		if dx > 0.3 {
 			dx = 0.3
@@ -183,12 +190,11 @@ func (o *operating) solve(c closing, target float64, from *steady) steady {
 			p.out.a += p.out.dx*step + p.out.dT*dt[winding]
 			p.t[plates] = o.inletC + o.dPerA*p.out.a
 			p.ok = true
-			return p
+			return
 		}
 	}
 	p.out = o.machine.output(o.omega, o.busV, p.x, p.t[winding])
 	p.t[plates] = o.inletC + o.dPerA*p.out.a
-	return p
 }
 
 // newton returns one Newton step from p: of the temperatures and of the field

@@ -37,9 +37,24 @@ var inductanceCurve = [17]node{
 	{0.6605, -0.1935},
 }
 
-// at returns the curve's value and slope at field share x by cubic Hermite
+// curveAt returns a curve's value and slope at field share x by cubic Hermite
 // interpolation; x is clamped to [0, maxField].
 func curveAt(c *[17]node, x float64) (y, slope float64) {
+	i, t := saturationCell(x)
+	return hermite(&c[i&15], &c[i&15+1], t)
+}
+
+// saturation returns flux and inductance with their slopes at field share x.
+func saturation(x float64) (flux, fluxX, ind, indX float64) {
+	i, t := saturationCell(x)
+	i &= 15 // tells the compiler what it already is
+	flux, fluxX = hermite(&fluxCurve[i], &fluxCurve[i+1], t)
+	ind, indX = hermite(&inductanceCurve[i], &inductanceCurve[i+1], t)
+	return flux, fluxX, ind, indX
+}
+
+// saturationCell returns the cell of a field share and the share of it passed.
+func saturationCell(x float64) (i int, t float64) {
 	u := x * (1 / saturationStep)
 	if u < 0 {
 		u = 0
@@ -47,15 +62,18 @@ func curveAt(c *[17]node, x float64) (y, slope float64) {
 	if u > 15.999999 {
 		u = 15.999999
 	}
-	i := int(u)
-	t := u - float64(i)
-	a, b := &c[i], &c[i+1]
+	i = int(int32(u))
+	return i, u - float64(i)
+}
+
+// hermite returns the cubic through two nodes, and its slope, at the share t of
+// the way between them.
+//
+//	y = a + t·(m0 + t·((3d − 2m0 − m1) + t·(m0 + m1 − 2d)))
+func hermite(a, b *node, t float64) (y, slope float64) {
 	d := b.y - a.y
 	m0, m1 := a.slope*saturationStep, b.slope*saturationStep
-	// y = a + t·(m0 + t·((3d − 2m0 − m1) + t·(m0 + m1 − 2d)))
 	c2 := 3*d - 2*m0 - m1
 	c3 := m0 + m1 - 2*d
-	y = a.y + t*(m0+t*(c2+t*c3))
-	slope = (m0 + t*(2*c2+t*3*c3)) * (1 / saturationStep)
-	return y, slope
+	return a.y + t*(m0+t*(c2+t*c3)), (m0 + t*(2*c2+t*3*c3)) * (1 / saturationStep)
 }
