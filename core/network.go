@@ -231,19 +231,34 @@ func (o *operating) newton(p *steady, c closing, target float64) (dt temperature
 
 	// Jacobian: rows winding, iron, rotor.
 	aT, aX := behindA*out.dT, behindA*out.dx
-	a := [3][3]float64{
-		{o.ws + o.toStream.w*(1-o.gw-aT) - copperT, -o.ws - o.toStream.w*o.gs, -o.toStream.w * o.gr},
-		{-o.ws - o.toStream.s*(o.gw+aT), o.ws + o.toStream.s*(1-o.gs) + o.sBay, -o.toStream.s * o.gr},
-		{-o.toStream.r * (o.gw + aT), -o.toStream.r * o.gs, o.toStream.r*(1-o.gr) + o.rBay - fieldT},
-	}
-	// Two right sides: −F, and −∂F/∂x.
-	q := [3]float64{
-		o.toStream.w*aX + perA*out.dx,
-		o.toStream.s*aX + (1-ironToRotorShare)*ironX,
-		o.toStream.r*aX + fieldX + ironToRotorShare*ironX,
-	}
-	b := [3]float64{-fw, -fs, -fr}
-	solve3(&a, &b, &q)
+	ww := o.ws + o.toStream.w*(1-o.gw-aT) - copperT
+	wi, wr := -o.ws-o.toStream.w*o.gs, -o.toStream.w*o.gr
+	iw, ir := -o.ws-o.toStream.s*(o.gw+aT), -o.toStream.s*o.gr
+	ii := o.ws + o.toStream.s*(1-o.gs) + o.sBay
+	rw, ri := -o.toStream.r*(o.gw+aT), -o.toStream.r*o.gs
+	rr := o.toStream.r*(1-o.gr) + o.rBay - fieldT
+	// Two right sides: b = −F, the step at a fixed field share, and q = −∂F/∂x,
+	// the step for a unit of it.
+	bw, bi, br := -fw, -fs, -fr
+	qw := o.toStream.w*aX + perA*out.dx
+	qi := o.toStream.s*aX + (1-ironToRotorShare)*ironX
+	qr := o.toStream.r*aX + fieldX + ironToRotorShare*ironX
+
+	// Elimination, unrolled: arrays of three are slow in WebAssembly. The
+	// matrix of a thermal network is diagonally dominant, so no pivot is sought.
+	inv := 1 / ww
+	m := iw * inv
+	ii, ir = ii-m*wi, ir-m*wr
+	bi, qi = bi-m*bw, qi-m*qw
+	m = rw * inv
+	ri, rr = ri-m*wi, rr-m*wr
+	br, qr = br-m*bw, qr-m*qw
+	inv2 := 1 / ii
+	m = ri * inv2
+	rr -= m * ir
+	br, qr = (br-m*bi)/rr, (qr-m*qi)/rr
+	bi, qi = (bi-ir*br)*inv2, (qi-ir*qr)*inv2
+	bw, qw = (bw-wi*bi-wr*br)*inv, (qw-wi*qi-wr*qr)*inv
 
 	// The closing, linear in the step: f + cw·dW + cr·dR + cx·dx = 0.
 	var f, cw, cr, cx float64
@@ -271,7 +286,7 @@ func (o *operating) newton(p *steady, c closing, target float64) (dt temperature
 		cr = fieldT
 		cx = perW*out.dx + perA*out.dx + ironX + fieldX
 	}
-	slope := cw*q[0] + cr*q[2] + cx
+	slope := cw*qw + cr*qr + cx
 	if slope < 1e-12 {
 		slope = 1e-12 // below cut-in: no output to hold on to, let the clamp lead
 		if f < 0 {
@@ -280,34 +295,12 @@ func (o *operating) newton(p *steady, c closing, target float64) (dt temperature
 			dx = -0.3
 		}
 	} else {
-		dx = -(f + cw*b[0] + cr*b[2]) / slope
+		dx = -(f + cw*bw + cr*br) / slope
 	}
-	dt[winding] = b[0] + q[0]*dx
-	dt[iron] = b[1] + q[1]*dx
-	dt[rotor] = b[2] + q[2]*dx
+	dt[winding] = bw + qw*dx
+	dt[iron] = bi + qi*dx
+	dt[rotor] = br + qr*dx
 	return dt, dx
-}
-
-// solve3 solves a·x = b and a·y = q in place. The matrix of a thermal network
-// is diagonally dominant, so no pivot is sought.
-func solve3(a *[3][3]float64, b, q *[3]float64) {
-	i0 := 1 / a[0][0]
-	m1, m2 := a[1][0]*i0, a[2][0]*i0
-	a11, a12 := a[1][1]-m1*a[0][1], a[1][2]-m1*a[0][2]
-	a21, a22 := a[2][1]-m2*a[0][1], a[2][2]-m2*a[0][2]
-	b[1] -= m1 * b[0]
-	q[1] -= m1 * q[0]
-	b[2] -= m2 * b[0]
-	q[2] -= m2 * q[0]
-	i1 := 1 / a11
-	m := a21 * i1
-	i2 := 1 / (a22 - m*a12)
-	b[2] = (b[2] - m*b[1]) * i2
-	q[2] = (q[2] - m*q[1]) * i2
-	b[1] = (b[1] - a12*b[2]) * i1
-	q[1] = (q[1] - a12*q[2]) * i1
-	b[0] = (b[0] - a[0][1]*b[1] - a[0][2]*b[2]) * i0
-	q[0] = (q[0] - a[0][1]*q[1] - a[0][2]*q[2]) * i0
 }
 
 // losses returns the losses by part at an operating point.
