@@ -22,23 +22,21 @@ func (o *operating) seek(c closing, target float64, from *steady) steady {
 	return p
 }
 
-// bracket halves the range of the field share until the closing is met.
+// bracket halves the range of the field share until the closing is met. A
+// share at which no steady point is found is one at which the rotor runs away:
+// too high.
 func (o *operating) bracket(c closing, target float64, from *steady) steady {
 	lo, hi := 0.02, maxField
-	p := *from
-	for range 60 {
+	p := o.solve(fixedField, lo, from)
+	for range 50 {
 		mid := (lo + hi) / 2
 		at := o.solve(fixedField, mid, &p)
-		if at.ok {
-			p = at
-		}
-		if o.excess(c, target, &at) > 0 {
+		if !at.ok || o.excess(c, target, &at) > 0 {
 			hi = mid
-		} else {
-			lo = mid
+			continue
 		}
+		lo, p = mid, at
 	}
-	p.ok = true
 	return p
 }
 
@@ -55,6 +53,11 @@ func (o *operating) excess(c closing, target float64, p *steady) float64 {
 	case shaftAt:
 		l := o.losses(p)
 		return o.busV*p.out.a + l.Total() - target
+	case fullField:
+		full, _ := o.full(p.t[rotor])
+		return p.x - full
+	case fixedField:
+		return p.x - target
 	default:
 		return p.out.a - target
 	}

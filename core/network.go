@@ -189,7 +189,9 @@ func (o *operating) settle(c closing, target float64, p *steady) {
 			// Convergence is quadratic: the next step would be below 1e-6 K.
 			p.out.a += p.out.dx*step + p.out.dT*dt[winding]
 			p.t[plates] = o.inletC + o.dPerA*p.out.a
-			p.ok = true
+			// Colder than the air that cools it is a root of the equations, but not
+			// of any machine.
+			p.ok = p.t[winding] > o.inletC-1 && p.t[rotor] > o.inletC-1
 			return
 		}
 	}

@@ -25,11 +25,7 @@ func NewRequest() Request {
 // is wrong with the text.
 func Decode(text []byte) (Request, error) {
 	q := NewRequest()
-	ps := inputs.decode(text, &q)
-	if len(ps) == 0 {
-		ps = q.check()
-	}
-	return q, inputError(ps)
+	return q, inputError(q.withConflicts(inputs.decode(text, &q)))
 }
 
 // Demo returns the demo request: the rig and moment of the examples.
@@ -53,11 +49,25 @@ func (q *Request) Lay(text []byte, path string) error {
 // Check says what is still missing within sections ("rig", "moment"; none
 // means all), or does not go together.
 func (q *Request) Check(sections ...string) error {
-	ps := inputs.checkMissing(q, sections...)
-	if len(ps) == 0 {
-		ps = q.check()
+	return inputError(q.withConflicts(inputs.checkMissing(q, sections...)))
+}
+
+// withConflicts adds what does not go together to problems found before, unless
+// it may only follow from one of them.
+func (q *Request) withConflicts(ps []Problem) []Problem {
+	found := ps
+	for _, c := range q.check() {
+		follows := false
+		for i := range found {
+			f := found[i].Field
+			group, _ := splitPath(c.Field)
+			follows = follows || f == "" || within(c.Field, f) || within(f, c.Field) || within(f, group)
+		}
+		if !follows {
+			ps = append(ps, c)
+		}
 	}
-	return inputError(ps)
+	return ps
 }
 
 // JSON returns the request with the fields that were stated.
