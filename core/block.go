@@ -13,7 +13,6 @@ type Block struct {
 	ready   bool
 	study   study
 	answer  Answer
-	problem []Problem
 }
 
 // NewBlock prepares a block: a request that holds what all rows share, and
