@@ -64,7 +64,7 @@ func (p *population) fill(st *study, s *scene, from *warm) {
 			p.own[k][i] = c[k]
 		}
 		p.least[i] = c.least()
-		p.watts[i] = v.outputAt(st, p.least[i], o.inletC)
+		p.watts[i] = v.outputAt(st, p.least[i], o.leadC)
 	}
 }
 
@@ -98,7 +98,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	w := newWarmFor(st, &now)
 	nominal, o := st.nominal.limits(st, &now, &w)
 	least := nominal.least()
-	a.Nominal = st.setting(least, st.nominal.outputAt(st, least, o.inletC), o.inletC)
+	a.Nominal = st.setting(least, st.nominal.outputAt(st, least, o.leadC), o.leadC)
 	a.Nominal.Limit = nominal.lowest()
 	if parts == 0 {
 		return
@@ -112,7 +112,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	}
 	sortLimits(&a.Limits)
 	ceiling := p.quantile(&p.least, k)
-	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), o.inletC)
+	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), o.leadC)
 	a.Ceiling.Limit = a.Limits[0].Limit
 
 	if parts&(wantState|wantCosts|wantHold) != 0 {
@@ -145,19 +145,22 @@ func newWarmFor(st *study, s *scene) warm {
 }
 
 // setting rounds a ceiling.
-func (st *study) setting(currentA, watts, bayC float64) Setting {
-	s := Setting{InputA: floor(currentA*10+1e-9) / 10, OutputW: watts}
+func (st *study) setting(currentA, watts, leadC float64) Setting {
+	s := Setting{InputA: floor(currentA*10+1e-9) / 10}
 	step := 1.0
 	if st.charger.Given {
 		step = st.charger.StepW
 	}
-	s.OutputW = roundDown(watts, step)
-	s.OutputA = s.OutputW / st.chargeV()
 	l := &noLead
 	if st.hasLead {
 		l = &st.lead
 	}
-	s.DrawA = st.nominal.inputFor(s.OutputW, l, bayC)
+	// Nor may it draw more than the ceiling in the likeliest vehicle, whose bus
+	// voltage and efficiency need not be those of the vehicles that set watts.
+	most := st.nominal.outputAt(st, s.InputA, leadC)
+	s.OutputW = roundDown(smaller(watts, most), step)
+	s.OutputA = s.OutputW / st.chargeV()
+	s.DrawA = st.nominal.inputFor(s.OutputW, l, leadC)
 	return s
 }
 
@@ -226,10 +229,10 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 	if st.hasLead {
 		l := &st.lead
 		a.HasCable = true
-		a.LeadOhm = l.ohm(ceiling, o.inletC)
+		a.LeadOhm = l.ohm(ceiling, o.leadC)
 		a.LeadDropV = a.LeadOhm * ceiling
-		a.ConductorC = l.conductorC(ceiling, o.inletC)
-		a.AmpacityA = l.heatA(o.inletC)
+		a.ConductorC = l.conductorC(ceiling, o.leadC)
+		a.AmpacityA = l.heatA(o.leadC)
 		a.FuseContinuousA = FuseContinuous(l.fuseA, o.inletC)
 	}
 	a.ChargerV = v.v - a.LeadDropV

@@ -25,8 +25,8 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 		return // nothing but heat may be passed for a while
 	}
 	other := s.otherA(v)
-	bayC := o.inletC
-	watts := v.outputAt(st, most, bayC)
+	leadC := o.leadC
+	watts := v.outputAt(st, most, leadC)
 	step := 1.0
 	if st.charger.Given {
 		step = st.charger.StepW
@@ -40,7 +40,7 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 	if st.hasLead {
 		l = &st.lead
 	}
-	warmUp := v.inputFor(q.Moment.SettingW, l, bayC)
+	warmUp := v.inputFor(q.Moment.SettingW, l, leadC)
 	o.run(&t, warmUp+other, q.Moment.MinutesSinceStart, nil)
 
 	last := a.Ceiling.OutputW
@@ -51,7 +51,7 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 			continue
 		}
 		last = set
-		row := HoldRow{OutputW: set, InputA: v.inputFor(set, l, bayC), Minutes: never}
+		row := HoldRow{OutputW: set, InputA: v.inputFor(set, l, leadC), Minutes: never}
 		from := t
 		stop := st.heatLimit()
 		if m, lim := o.run(&from, row.InputA+other, holdMost, &stop); lim >= 0 {

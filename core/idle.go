@@ -32,7 +32,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 					v := &st.sample[i]
 					var o operating
 					p.least[i], _, o = v.idleCeiling(st, now, &s, &w)
-					p.watts[i] = v.outputAt(st, p.least[i], o.inletC)
+					p.watts[i] = v.outputAt(st, p.least[i], o.leadC)
 				}
 			}
 			if done {
@@ -42,7 +42,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	}
 	watts := follow(&p.watts)
 	ceiling := follow(&p.least)
-	a.AfterIdle = st.setting(ceiling, watts, o.inletC)
+	a.AfterIdle = st.setting(ceiling, watts, o.leadC)
 	_, a.AfterIdle.Limit, _ = st.sample[p.member(ceiling)].idleCeiling(st, now, &s, &w)
 	a.Advice, a.AdviceIdle = a.Ceiling, false
 	if a.AfterIdle.OutputW < a.Ceiling.OutputW || a.AfterIdle.InputA < a.Ceiling.InputA {

@@ -14,6 +14,15 @@ const (
 //	exp(−v/v0)     (1)
 func standing(speedKmh float64) float64 { return exp(-speedKmh / ramSpeed) }
 
+// engineSpaceRise is how far the air along a lead through an engine space is
+// above ambient: 33 CFR 183.425 rates conductors for 50 °C there and for 30 °C
+// outside.
+const engineSpaceRise = 20.0
+
+// leadAir returns the air temperature along the lead, in °C: it leaves the bay,
+// so it is not as hot as the alternator's inlet after a stop.
+func leadAir(ambientC, inletC float64) float64 { return smaller(inletC, ambientC+engineSpaceRise) }
+
 // inletRise returns how far the inlet air is above ambient, in K, after long
 // driving at a road speed in km/h.
 //

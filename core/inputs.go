@@ -64,7 +64,7 @@ var inputFields = [...]Field{
 		Where:   "claws on one half of the rotor; it hardly matters", Source: "from memory: 6 on most cars, 8 on some",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.Alternator.PolePairs }},
 	{Path: "rig.alternator.pulley_ratio", Unit: "1", Need: Optional, Min: 1, Max: 5, Default: pulleyDefault, Demo: "2.6",
-		Meaning: "turns of the alternator per turn of the engine; not given: the usual ratio with its spread",
+		Meaning: "turns of the alternator per turn of the engine; not given: the usual ratio with its spread; needed for points against engine speed",
 		Where:   "crankshaft pulley diameter over alternator pulley diameter", Source: "from memory: modern cars 2.4 to 3.2",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.Alternator.PulleyRatio }},
 	{Path: "rig.alternator.regulator_V", Unit: "V", Need: Optional, Min: 12, Max: 31, Default: busDefaultV,

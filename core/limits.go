@@ -123,15 +123,15 @@ func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating)
 			c[i] -= other
 		}
 	}
-	bayC := o.inletC
+	leadC := o.leadC
 	l := &noLead
 	c[limCableHeat], c[limCableDrop], c[limFuse] = never, never, never
 	if st.hasLead {
 		l = &st.lead
-		c[limCableHeat] = l.heatA(bayC)
-		c[limCableDrop] = l.dropA(smaller(l.maxDropV, v.v-st.charger.MinInputV), bayC)
+		c[limCableHeat] = l.heatA(leadC)
+		c[limCableDrop] = l.dropA(smaller(l.maxDropV, v.v-st.charger.MinInputV), leadC)
 		if l.fuseA > 0 {
-			c[limFuse] = FuseContinuous(l.fuseA, bayC)
+			c[limFuse] = FuseContinuous(l.fuseA, o.inletC)
 		}
 	}
 	c[limChargerInput], c[limChargerOutput], c[limHouseBattery] = never, never, never
@@ -139,13 +139,13 @@ func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating)
 		if st.charger.MaxInputA > 0 {
 			c[limChargerInput] = st.charger.MaxInputA
 		}
-		c[limChargerOutput] = v.inputFor(st.charger.MaxOutputW, l, bayC)
+		c[limChargerOutput] = v.inputFor(st.charger.MaxOutputW, l, leadC)
 		if v.v < st.charger.MinInputV {
 			c[limCableDrop] = 0
 		}
 	}
 	if st.house.Given {
-		c[limHouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, bayC)
+		c[limHouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, leadC)
 	}
 	return c, o
 }
@@ -154,8 +154,8 @@ func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating)
 var noLead = lead{a105: 1e9}
 
 // inputFor returns the input current for an output in W.
-func (v *vehicle) inputFor(w float64, l *lead, bayC float64) float64 {
-	i, ok := inputA(w, v.eta, v.v, l, bayC)
+func (v *vehicle) inputFor(w float64, l *lead, leadC float64) float64 {
+	i, ok := inputA(w, v.eta, v.v, l, leadC)
 	if !ok {
 		return never
 	}
@@ -172,13 +172,13 @@ func (c *ceilings) least() float64 {
 }
 
 // outputAt returns the charger's output in W at an input current.
-func (v *vehicle) outputAt(st *study, currentA, bayC float64) float64 {
+func (v *vehicle) outputAt(st *study, currentA, leadC float64) float64 {
 	if currentA >= never {
 		return never
 	}
 	ohm := 0.0
 	if st.hasLead {
-		ohm = st.lead.ohm(currentA, bayC)
+		ohm = st.lead.ohm(currentA, leadC)
 	}
 	return outputW(v.eta, v.v, currentA, ohm)
 }

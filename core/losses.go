@@ -66,5 +66,5 @@ func (z size) fieldLoss() float64 { return fieldW * z.field } // (3)
 //
 //	P = 3·R(T)·Irms²     (4)
 func (m *machine) statorLoss(phaseA, windingC float64) float64 {
-	return 3 * m.r * copper(windingC) / copper(m.refC) * phaseA * phaseA // (4)
+	return 3 * m.heatR * copper(windingC) / copper(m.refC) * phaseA * phaseA // (4)
 }

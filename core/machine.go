@@ -17,7 +17,8 @@ type machine struct {
 	poles float64 // pole pairs
 	flux  float64 // Wb, peak phase flux linkage
 	l     float64 // H, synchronous inductance
-	r     float64 // ohm at refC
+	r     float64 // ohm at refC, as it shapes the output
+	heatR float64 // ohm at refC, as it makes heat
 	dropV float64 // two diodes in series
 	refC  float64 // °C
 	testV float64 // V at the field winding for a field share of 1
@@ -66,6 +67,7 @@ func newMachine(poles, testV, dropV, cutInRpm, limitA, rx float64) machine {
 	m.flux = (testV + dropV) / (math.Sqrt(3) * m.omega(cutInRpm)) // (1)
 	m.l = 3 / math.Pi * m.flux / limitA                           // (2)
 	m.r = rx * m.omega(6000) * m.l
+	m.heatR = m.r
 	return m
 }
 

@@ -105,6 +105,7 @@ type operating struct {
 	omega    float64
 	busV     float64
 	field    float64 // factor on the full field
+	leadC    float64 // air along the lead
 }
 
 // newOperating sets a machine into air of a temperature and density.

@@ -171,7 +171,7 @@ var Quantities = [...]Quantity{
 	{"friction_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).mechanicalLoss(a[1]) }},
 	{"field_W", "W", []string{"rated_A"}, func(a []float64) float64 { return newSize(a[0], 13.5).fieldLoss() }},
 	{"stator_copper_W", "W", []string{"star_resistance_20C_ohm", "winding_C", "output_A"}, func(a []float64) float64 {
-		m := machine{r: a[0], refC: 20}
+		m := machine{heatR: a[0], refC: 20}
 		return m.statorLoss(phaseForm(0, 0)*a[2], a[1])
 	}},
 	{"rectifier_W", "W", []string{"output_A", "diode_drop_V"}, func(a []float64) float64 { return 2 * a[1] * a[0] }},

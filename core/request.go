@@ -123,6 +123,14 @@ func (q *Request) check() (ps []Problem) {
 			}
 		}
 	}
+	for i := range a.Points {
+		for j := range a.Points {
+			if p, q := a.Points[i], a.Points[j]; q.SpeedRpm > p.SpeedRpm && q.CurrentA < 0.9*p.CurrentA {
+				conflict(rowPath("rig.alternator.points[].current_A", j), numberText(q.CurrentA), "a curve that does not fall with speed by more than a tenth", "the output falls with speed")
+				break
+			}
+		}
+	}
 	if len(a.Points) > 0 && top == 0 {
 		conflict("rig.alternator.points", "", "a current above 0", "no point has any output")
 	}

@@ -66,13 +66,18 @@ func (s *shape) machine(f *factors) machine {
 		limitA = limitForLabel(nc, s.rx, s.ratedA, s.ratedRpm)
 	}
 	m := newMachine(s.poles, s.testV, s.dropV, nc, limitA*f.limitA, s.rx)
+	if s.fitted {
+		// A percent in one reading moves a fitted R/X threefold, so heat is made
+		// of the usual one.
+		m.heatR = labelRX * m.omega(6000) * m.l
+	}
 	m.refC, m.size = s.refC, s.size
 	return m
 }
 
 // machine makes the machine of explicit parameters.
 func (p *Machine) machine(testV float64) machine {
-	return machine{poles: p.PolePairs, flux: p.FluxWb, l: p.InductanceH, r: p.ResistanceOhm,
+	return machine{poles: p.PolePairs, flux: p.FluxWb, l: p.InductanceH, r: p.ResistanceOhm, heatR: p.ResistanceOhm,
 		dropV: 2 * p.DiodeDropV, refC: p.ReferenceC, testV: testV}
 }
 

@@ -160,7 +160,9 @@ func (st *study) scene(q *Request, idleMinutes float64) scene {
 func (v *vehicle) operating(st *study, s *scene) operating {
 	inletC := s.inletC(v)
 	density := s.pressure / (airGasConstant * (inletC + 273.15))
-	return newOperating(v.machine, s.engineRpm*v.ratio, v.v, inletC, density, v.flow*(1-st.fouling), &v.factors)
+	o := newOperating(v.machine, s.engineRpm*v.ratio, v.v, inletC, density, v.flow*(1-st.fouling), &v.factors)
+	o.leadC = leadAir(s.ambientC, inletC)
+	return o
 }
 
 // inletC returns the inlet air of a vehicle.

@@ -41,7 +41,7 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 		say("limit", limitWords(a.Ceiling.Limit)+" sets it ("+amps(a.Ceiling.InputA)+" in); idling ten minutes is covered")
 	}
 	if a.Ceiling.OutputW > 0 || a.Nominal.OutputW > 0 {
-		say("confidence", "safe for "+percent(a.Confidence)+" of such alternators; moving, the likeliest stands "+watts(a.Nominal.OutputW))
+		say("confidence", "safe for "+percent(a.Confidence)+" of such alternators; moving, a typical one could take "+watts(a.Nominal.OutputW))
 	}
 	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
 		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+": "+Unknowns[u.Unknown].Measure)
@@ -124,6 +124,11 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	if st.shape.fitted && st.shape.fit.MaxResidualA > 0.05*st.shape.ratedA {
 		flag("fit_poor", alt+".points", "the points miss the model's curve by up to "+amps(st.shape.fit.MaxResidualA))
 	}
+	if st.shape.fitted && len(q.Rig.Alternator.Points) < 3 {
+		flag("fit_short", alt+".points", "fewer than three points: the rest of the curve is the usual one")
+	} else if st.shape.fitted && (st.shape.rx < 0.02 || st.shape.rx > 0.15) {
+		flag("fit_unusual", alt+".points", "the points put R/X at 6000 rpm at "+fixed(st.shape.rx, 3)+"; published curves give 0.05 to 0.11")
+	}
 	if q.Moment.AltitudeM > 4000 {
 		flag("altitude_high", "moment.altitude_m", "thinner air than the figures were tried in")
 	}
@@ -132,7 +137,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	} else {
 		if q.Rig.Cable.FuseA == 0 {
 			flag("fuse_missing", "rig.cable.fuse_A", "no fuse given: a lead without one can burn; fit one within 178 mm of the battery's post")
-		} else if most := st.lead.heatA(o.inletC); most > 0 && !fuseProtects(q.Rig.Cable.FuseA, most) {
+		} else if most := st.lead.heatA(o.leadC); most > 0 && !fuseProtects(q.Rig.Cable.FuseA, most) {
 			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(floor(fuseOverCable*most))+" in this heat")
 		}
 		if q.Rig.Charger.Given && a.Ceiling.Limit == limFuse {

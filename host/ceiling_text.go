@@ -19,7 +19,11 @@ func (g *page) ceiling(a answer) {
 // full are left to it.
 func (g *page) answer(a answer) {
 	told := map[string]bool{"hold": true, "unknown": true, "ageing": true}
-	for _, code := range []string{"setting", "zero", "limit", "confidence"} {
+	first := []string{"setting", "limit", "confidence"}
+	if a.says("zero") != "" {
+		first = []string{"setting", "zero", "unknown"} // what would change that
+	}
+	for _, code := range first {
 		told[code] = true
 		s := a.says(code)
 		switch {
