@@ -179,6 +179,11 @@ func drawRequest(p picker, wild float64) Request {
 		q.given[i>>6] &^= 1 << (i & 63)
 		choose("rig.cable.awg", awgSizes[p.below("awg size", len(awgSizes))])
 	}
+	if kind == 1 && q.Check("rig.alternator") != nil { // wild parameters that give nothing
+		m := newMachine(6, 13.5*factor, twoDiodesV, cutIn, limitA, rx)
+		q.Rig.Alternator.Machine = Machine{6, m.flux, m.l, m.r, twoDiodesV / 2, labelCopperC}
+		q.Rig.Alternator.RatedSpeedRpm = 6000
+	}
 	if a := &q.Rig.Alternator; a.IdleCurrentA > 0 && a.IdleSpeedRpm >= a.RatedSpeedRpm {
 		a.IdleSpeedRpm = math.Max(1000, 0.5*a.RatedSpeedRpm)
 	}

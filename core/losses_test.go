@@ -74,7 +74,7 @@ func TestLossesScale(t *testing.T) {
 	nearShare(t, "heat", b.heat/a.heat, math.Pow(2, 0.75), 1e-12)
 	c := newSize(90, 27)
 	near(t, "a 28 V machine is as large as one of twice the current", c.heat, b.heat, 1e-12)
-	m := machine{r: 0.03, refC: 20}
+	m := machine{heatR: 0.03, refC: 20}
 	nearShare(t, "copper loss grows with heat", m.statorLoss(100, 120)/m.statorLoss(100, 20), 1+0.393, 1e-12)
 	nearShare(t, "copper loss", m.statorLoss(100, 20), 900, 1e-12)
 }

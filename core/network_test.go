@@ -53,7 +53,7 @@ func (o *operating) balance(t temperatures, x float64, formAt *output) balance {
 		form = *formAt
 	}
 	phase := phaseForm(form.s, form.r) * b.out.a
-	ohm := o.machine.r * copper(t[winding]) / copper(o.refC)
+	ohm := o.machine.heatR * copper(t[winding]) / copper(o.refC)
 	flux, _ := curveAt(&fluxCurve, x)
 	copperW := 3 * ohm * phase * phase
 	diodesW := o.dropV * b.out.a
@@ -134,7 +134,7 @@ func (o *operating) heatOf(t temperatures, x float64) temperatures {
 	flux, _ := curveAt(&fluxCurve, x)
 	phase := phaseForm(out.s, out.r) * out.a
 	return temperatures{
-		winding: 3 * o.machine.r * copper(t[winding]) / copper(o.refC) * phase * phase,
+		winding: 3 * o.machine.heatR * copper(t[winding]) / copper(o.refC) * phase * phase,
 		iron:    (1-ironToRotorShare)*o.ironW*flux*flux + frictionInIron*o.friction,
 		plates:  o.dropV * out.a,
 		rotor:   o.fieldW*x*x*copper(t[rotor])/copper(o.refC) + ironToRotorShare*o.ironW*flux*flux,

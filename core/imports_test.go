@@ -1,0 +1,170 @@
+package core
+
+import (
+	"errors"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"math/rand"
+	"os"
+	"strings"
+	"testing"
+)
+
+// What the package may import. Others add weight to the module or a clock, and
+// the core stands on nothing of this module.
+var allowedImports = map[string]bool{
+	"math": true, "math/bits": true, "strconv": true, "strings": true, "unicode/utf8": true, "sort": true, "slices": true, "errors": true,
+}
+
+// What it may use of package math: exact on every engine. The rest of the
+// package is assembly on some architectures and differs in the last bits.
+var exactMath = map[string]bool{
+	"Sqrt": true, "Abs": true, "Trunc": true, "Floor": true, "IsNaN": true, "IsInf": true, "NaN": true, "Inf": true,
+	"Float64bits": true, "Float64frombits": true, "Float32bits": true, "Float32frombits": true,
+	"MaxFloat64": true, "Pi": true, "Ln2": true, "Log2E": true, "Sqrt2": true, "Sqrt3": true,
+}
+
+// coreFiles parses the package without its tests.
+func coreFiles(t *testing.T) (*token.FileSet, []*ast.File) {
+	t.Helper()
+	fset := token.NewFileSet()
+	entries, err := os.ReadDir(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var files []*ast.File
+	for _, e := range entries {
+		if name := e.Name(); strings.HasSuffix(name, ".go") && !strings.HasSuffix(name, "_test.go") {
+			f, err := parser.ParseFile(fset, name, nil, parser.SkipObjectResolution)
+			if err != nil {
+				t.Fatal(err)
+			}
+			files = append(files, f)
+		}
+	}
+	if len(files) < 30 {
+		t.Fatalf("%d files: not the whole package", len(files))
+	}
+	return fset, files
+}
+
+func TestImports(t *testing.T) {
+	fset, files := coreFiles(t)
+	for _, f := range files {
+		for _, i := range f.Imports {
+			if path := strings.Trim(i.Path.Value, `"`); !allowedImports[path] {
+				t.Errorf("%s: imports %s", fset.Position(i.Pos()), path)
+			}
+			if i.Name != nil {
+				t.Errorf("%s: import under another name", fset.Position(i.Pos()))
+			}
+		}
+		ast.Inspect(f, func(n ast.Node) bool {
+			if s, ok := n.(*ast.SelectorExpr); ok {
+				if x, ok := s.X.(*ast.Ident); ok && x.Name == "math" && !exactMath[s.Sel.Name] {
+					t.Errorf("%s: math.%s differs between engines", fset.Position(s.Pos()), s.Sel.Name)
+				}
+			}
+			return true
+		})
+	}
+}
+
+// No package variable is assigned, no goroutine started, nothing runs before
+// the first call.
+func TestNoState(t *testing.T) {
+	fset, files := coreFiles(t)
+	info := types.Info{Uses: map[*ast.Ident]types.Object{}, Defs: map[*ast.Ident]types.Object{}}
+	conf := types.Config{
+		Importer: noImporter{}, // names of this package are resolved all the same
+		Error:    func(error) {},
+	}
+	pkg, _ := conf.Check("core", fset, files, &info)
+	state := func(e ast.Expr) *types.Var {
+		for {
+			switch x := e.(type) {
+			case *ast.Ident:
+				if v, ok := info.Uses[x].(*types.Var); ok && v.Parent() == pkg.Scope() {
+					return v
+				}
+				return nil
+			case *ast.IndexExpr:
+				e = x.X
+			case *ast.SelectorExpr:
+				e = x.X
+			case *ast.StarExpr:
+				e = x.X
+			case *ast.ParenExpr:
+				e = x.X
+			case *ast.SliceExpr:
+				e = x.X
+			default:
+				return nil
+			}
+		}
+	}
+	if v := pkg.Scope().Lookup("fluxCurve"); v == nil {
+		t.Fatal("the package's names are not resolved")
+	}
+	for _, f := range files {
+		ast.Inspect(f, func(n ast.Node) bool {
+			at := func() token.Position { return fset.Position(n.Pos()) }
+			switch n := n.(type) {
+			case *ast.GoStmt:
+				t.Errorf("%s: starts a goroutine", at())
+			case *ast.SendStmt, *ast.SelectStmt, *ast.ChanType:
+				t.Errorf("%s: channels", at())
+			case *ast.FuncDecl:
+				if n.Name.Name == "init" && n.Recv == nil {
+					t.Errorf("%s: init", at())
+				}
+			case *ast.AssignStmt:
+				for _, l := range n.Lhs {
+					if v := state(l); v != nil && n.Tok != token.DEFINE {
+						t.Errorf("%s: assigns package variable %s", at(), v.Name())
+					}
+				}
+			case *ast.IncDecStmt:
+				if v := state(n.X); v != nil {
+					t.Errorf("%s: changes package variable %s", at(), v.Name())
+				}
+			case *ast.RangeStmt:
+				for _, l := range []ast.Expr{n.Key, n.Value} {
+					if l != nil && n.Tok == token.ASSIGN && state(l) != nil {
+						t.Errorf("%s: assigns package variable in a range", at())
+					}
+				}
+			}
+			return true
+		})
+	}
+}
+
+type noImporter struct{}
+
+func (noImporter) Import(string) (*types.Package, error) { return nil, errors.New("not needed") }
+
+// Nothing is changed through a pointer either: the tables of numbers are after
+// many answers what they were before, and the first answer comes again.
+func TestTablesStayAsTheyAre(t *testing.T) {
+	tables := func() string {
+		return fmt.Sprint(fluxCurve, inductanceCurve, class5, ampacities, insulationClasses, lattice, normalQuantile,
+			Unknowns, Limits, lfpAcceptance, floodedAcceptance, agmAcceptance, idleSteps, cautions, noLead, euTest)
+	}
+	before, demo := tables(), Demo()
+	first := string(CeilingJSON(demo.JSON()))
+	p := seededPicker{rand.New(rand.NewSource(81))}
+	for range 40 {
+		q := drawRequest(p, 0.2)
+		CeilingJSON(q.JSON())
+	}
+	if tables() != before {
+		t.Error("a table was changed by answering")
+	}
+	if again := string(CeilingJSON(demo.JSON())); again != first {
+		t.Error("the demo's answer is another after other answers")
+	}
+}
