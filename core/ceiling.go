@@ -146,7 +146,7 @@ func newWarmFor(st *study, s *scene) warm {
 
 // setting rounds a ceiling.
 func (st *study) setting(currentA, watts, leadC float64) Setting {
-	s := Setting{InputA: floor(currentA*10+1e-9) / 10}
+	s := Setting{InputA: floor(larger(currentA, 0)*10+1e-9) / 10}
 	step := 1.0
 	if st.charger.Given {
 		step = st.charger.StepW
@@ -212,6 +212,7 @@ func less(a, b *LimitRow) bool {
 // describe fills in the operating points at the ceiling.
 func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling float64) {
 	v := &st.nominal
+	ceiling = larger(ceiling, 0)
 	p, full := o.carry(ceiling + s.otherA(v))
 	a.State = st.state(o, &p)
 	a.OtherA, a.SpeedRpm, a.BusV = s.otherA(v), o.speedRpm, v.v
@@ -326,7 +327,7 @@ func (st *study) edge(s *scene, from *warm, r *response, ceiling float64) vehicl
 		}
 		mid := hi - fhi*(hi-lo)/(fhi-flo)
 		f := at(mid)
-		if abs(f) < 1e-7*(1+ceiling) {
+		if abs(f) < 1e-7*(1+abs(ceiling)) {
 			break
 		}
 		if f > 0 {
@@ -349,7 +350,7 @@ func (st *study) costs(a *Answer, p *population, r *response, ceiling float64, k
 			z := sampleValue(n, i)
 			p.sorted[n] = p.least[n] - z*(r.slope[i]+z*r.bend[i])
 		}
-		a.Unknowns[i] = UnknownCost{i, larger(kth(p.sorted[:], k)-ceiling, 0)}
+		a.Unknowns[i] = UnknownCost{i, larger(larger(kth(p.sorted[:], k), 0)-larger(ceiling, 0), 0)}
 	}
 	for i := 1; i < len(a.Unknowns); i++ {
 		for j := i; j > 0 && a.Unknowns[j].CostA > a.Unknowns[j-1].CostA; j-- {

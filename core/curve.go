@@ -133,20 +133,25 @@ func descend(points []Point, q [2]float64, sum float64, n int) ([2]float64, floa
 		limitA, _ := fitLimit(points, q)
 		var a [2][2]float64
 		var b [2]float64
+		var up, down [2][2]float64
+		var upA, downA [2]float64
+		for k := range n {
+			h := 1e-6 * scale[k]
+			up[k], down[k] = q, q
+			up[k][k] += h
+			if down[k][k] -= h; down[k][1] < fitMinRX {
+				down[k][1] = q[1]
+			}
+			upA[k], _ = fitLimit(points, up[k])
+			downA[k], _ = fitLimit(points, down[k])
+		}
 		for _, p := range points {
 			r := limitA*curveCurrent(q[0], 1, q[1], p.SpeedRpm) - p.CurrentA
 			var g [2]float64
 			for k := range n {
-				h := 1e-6 * scale[k]
-				up, down := q, q
-				up[k] += h
-				down[k] -= h
-				if down[1] < fitMinRX {
-					down[1] = q[1]
-				}
-				lu, _ := fitLimit(points, up)
-				ld, _ := fitLimit(points, down)
-				g[k] = scale[k] * (lu*curveCurrent(up[0], 1, up[1], p.SpeedRpm) - ld*curveCurrent(down[0], 1, down[1], p.SpeedRpm)) / (up[k] - down[k])
+				hi := upA[k] * curveCurrent(up[k][0], 1, up[k][1], p.SpeedRpm)
+				lo := downA[k] * curveCurrent(down[k][0], 1, down[k][1], p.SpeedRpm)
+				g[k] = scale[k] * (hi - lo) / (up[k][k] - down[k][k])
 			}
 			for i := range n {
 				b[i] -= g[i] * r
@@ -154,18 +159,6 @@ func descend(points []Point, q [2]float64, sum float64, n int) ([2]float64, floa
 					a[i][j] += g[i] * g[j]
 				}
 			}
-		}
-		at := fitBeyond(points, q)
-		next := fitBeyond(points, [2]float64{q[0] * 1.0001, q[1] + 1e-4})
-		for k := range n {
-			g := (next[k] - at[k]) * 1e4 // per ln(cut-in), per R/X
-			if k == 1 {
-				g *= scale[1]
-			} else {
-				g *= scale[0] / q[0]
-			}
-			a[k][k] += g * g
-			b[k] -= g * at[k]
 		}
 		moved := false
 		for range 12 {

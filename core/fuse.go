@@ -12,10 +12,10 @@ const (
 //
 //	I = 0.75·I_rated·(1 − 0.002·(T − 23))     (1)
 //
-// For 0 to 120 °C. IEC types carry more; the fuse maker's own curve wins.
+// For −40 to 120 °C; colder than 23 °C counts as 23 °C. IEC types carry more; the fuse maker's own curve wins.
 // Sources: at the constants. Checked: testdata/checks.csv, fuse_continuous_A.
 func FuseContinuous(ratedA, ambientC float64) float64 {
-	return fuseShare * ratedA * larger(0, 1-fusePerK*(ambientC-fuseReference)) // (1)
+	return fuseShare * ratedA * larger(0, smaller(1, 1-fusePerK*(ambientC-fuseReference))) // (1)
 }
 
 // fuseProtects says whether a fuse opens before the conductor is harmed.

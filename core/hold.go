@@ -6,6 +6,7 @@ const (
 	holdFirst = 0.25 // first step; each is a fifth longer than the one before
 	holdGrow  = 1.2
 	holdStep  = 3.0
+	holdShare = 0.75 // of the time found: other vehicles of the same ceiling heat sooner
 )
 
 // holds says for how many minutes higher settings may be held, from the
@@ -18,9 +19,14 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 	o := v.operating(st, s)
 	w := newWarm(&o)
 	c, _ := v.limits(st, s, &w)
-	top := c
-	top[limWinding], top[limRectifier], top[limRotor] = never, never, never
-	most, least := top.least(), c.least()
+	least, most := c.least(), never
+	for i := range a.Limits {
+		switch l := &a.Limits[i]; l.Limit {
+		case limWinding, limRectifier, limRotor:
+		default:
+			most = smaller(most, smaller(l.InputA, c[l.Limit]))
+		}
+	}
 	if most <= least*1.001 || most <= 0 || most >= never {
 		return // nothing but heat may be passed for a while
 	}
@@ -55,7 +61,10 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 		from := t
 		stop := st.heatLimit()
 		if m, lim := o.run(&from, row.InputA+other, holdMost, &stop); lim >= 0 {
-			row.Minutes, row.Limit = m, lim
+			row.Minutes, row.Limit = holdShare*m, lim
+			if m == 0 {
+				break // nor any higher one
+			}
 		}
 		a.Hold[a.Holds] = row
 		a.Holds++

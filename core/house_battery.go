@@ -55,14 +55,23 @@ func AcceptedCurrent(b *HouseBattery, cellC, soc float64) float64 {
 	return amps
 }
 
+// nominalV returns the nominal voltage: that of four LiFePO4 or six lead-acid
+// cells where it is not given.
+func (b *HouseBattery) nominalV() float64 {
+	if b.Chemistry == "lifepo4" {
+		return stated(b.NominalV, 12.8)
+	}
+	return stated(b.NominalV, 12)
+}
+
 // chargeV returns the voltage at which the charger's output is counted.
 func (b *HouseBattery) chargeV() float64 {
 	switch {
 	case b.ChargeV > 0:
 		return b.ChargeV
 	case b.Chemistry == "lifepo4":
-		return b.NominalV * lfpChargePerV
+		return b.nominalV() * lfpChargePerV
 	default:
-		return b.NominalV * leadChargePerV
+		return b.nominalV() * leadChargePerV
 	}
 }

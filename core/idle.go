@@ -45,9 +45,10 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	a.AfterIdle = st.setting(ceiling, watts, o.leadC)
 	_, a.AfterIdle.Limit, _ = st.sample[p.member(ceiling)].idleCeiling(st, now, &s, &w)
 	a.Advice, a.AdviceIdle = a.Ceiling, false
-	if a.AfterIdle.OutputW < a.Ceiling.OutputW || a.AfterIdle.InputA < a.Ceiling.InputA {
+	if a.AfterIdle.OutputW < a.Ceiling.OutputW {
 		a.Advice, a.AdviceIdle = a.AfterIdle, true
 	}
+	a.Advice.InputA = smaller(a.Ceiling.InputA, a.AfterIdle.InputA)
 }
 
 // idleCeiling returns a vehicle's ceiling through a stop, and what limits it.

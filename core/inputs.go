@@ -165,8 +165,8 @@ var inputFields = [...]Field{
 	{Path: "rig.house_battery.capacity_Ah", Unit: "Ah", Need: Required, Min: 1, Max: 5000, Demo: "200",
 		Meaning: "capacity", Where: "battery's label; watt-hours over nominal volts if it says watt-hours",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.HouseBattery.CapacityAh }},
-	{Path: "rig.house_battery.nominal_V", Unit: "V", Min: 2, Max: 60, Default: 12.8, Demo: "12.8",
-		Meaning: "nominal voltage", Where: "battery's label", Source: "four LiFePO4 cells in series",
+	{Path: "rig.house_battery.nominal_V", Unit: "V", Need: Optional, Min: 2, Max: 60, Demo: "12.8",
+		Meaning: "nominal voltage; not given: 12.8 V for lifepo4, else 12 V", Where: "battery's label",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.HouseBattery.NominalV }},
 	{Path: "rig.house_battery.charge_V", Unit: "V", Need: Optional, Min: 2, Max: 80,
 		Meaning: "voltage at the battery while charging; not given: by chemistry", Where: "voltmeter while charging", Source: "from memory: 3.45 V a cell; lead-acid 2.4 V a cell",
@@ -195,6 +195,10 @@ var inputFields = [...]Field{
 		Meaning: "what the vehicle itself draws: engine, fans, lights, air conditioning; not given: the mean demand with its spread",
 		Where:   "clamp meter at the starter battery's lead, charger off, times volts", Source: "Decision (EU) 2017/785: mean real demand",
 		num: func(q *Request, _ int) *float64 { return &q.Moment.VehicleLoadsW }},
+	{Path: "moment.idle_loads_W", Unit: "W", Need: Optional, Min: 0, Max: 8000,
+		Meaning: "what the vehicle draws standing with the engine idling, its fan at full speed; not given: as vehicle_loads_W",
+		Where:   "clamp meter at the starter battery's lead, charger off, after ten minutes of idling, times volts",
+		num:     func(q *Request, _ int) *float64 { return &q.Moment.IdleLoadsW }},
 	{Path: "moment.house_loads_W", Unit: "W", Min: 0, Max: 10000, Default: 0,
 		Meaning: "loads on the house side while charging, which take part of the charger's output", Where: "battery monitor", Source: "none counted unless given",
 		num: func(q *Request, _ int) *float64 { return &q.Moment.HouseLoadsW }},
@@ -208,7 +212,7 @@ var inputFields = [...]Field{
 		Meaning: "air temperature measured at the alternator's inlet; not given: from ambient and road speed with its spread", Where: "probe tied beside the alternator, driving as now",
 		num: func(q *Request, _ int) *float64 { return &q.Moment.InletC }},
 	{Path: "moment.setting_W", Unit: "W", Min: 0, Max: 10000, Default: 0,
-		Meaning: "charger's output since the engine was started, for the hold times", Where: "charger's display", Source: "charger off until now",
+		Meaning: "charger's output since the engine was started, for the hold times; not given: charger off until now", Where: "charger's display", Source: "said beside the hold times",
 		num: func(q *Request, _ int) *float64 { return &q.Moment.SettingW }},
 	{Path: "moment.minutes_since_start", Unit: "min", Min: 0, Max: 1440, Default: 60,
 		Meaning: "minutes since the engine was started", Where: "watch", Source: "warm",
@@ -219,6 +223,8 @@ var inputFields = [...]Field{
 var (
 	fieldInletC        = inputs.mustIndex("moment.inlet_C")
 	fieldVehicleLoadsW = inputs.mustIndex("moment.vehicle_loads_W")
+	fieldSpeedKmh      = inputs.mustIndex("moment.speed_kmh")
+	fieldIdleLoadsW    = inputs.mustIndex("moment.idle_loads_W")
 	fieldHouseBatteryC = inputs.mustIndex("moment.house_battery_C")
 )
 

@@ -26,8 +26,8 @@ func (o *operating) seek(c closing, target float64, from *steady) steady {
 // share at which no steady point is found is one at which the rotor runs away:
 // too high.
 func (o *operating) bracket(c closing, target float64, from *steady) steady {
-	lo, hi := 0.02, maxField
-	p := o.solve(fixedField, lo, from)
+	lo, hi := 0.0, maxField
+	p := o.solve(fixedField, 1e-4, from)
 	for range 50 {
 		mid := (lo + hi) / 2
 		at := o.solve(fixedField, mid, &p)
@@ -162,13 +162,14 @@ func (v *vehicle) inputFor(w float64, l *lead, leadC float64) float64 {
 	return i
 }
 
-// least returns the lowest of a vehicle's ceilings, at least zero.
+// least returns the lowest of a vehicle's ceilings; negative where it is passed
+// with the charger off.
 func (c *ceilings) least() float64 {
 	m := c[0]
 	for _, x := range c[1:] {
 		m = smaller(m, x)
 	}
-	return larger(m, 0)
+	return m
 }
 
 // outputAt returns the charger's output in W at an input current.
@@ -176,6 +177,7 @@ func (v *vehicle) outputAt(st *study, currentA, leadC float64) float64 {
 	if currentA >= never {
 		return never
 	}
+	currentA = larger(currentA, 0)
 	ohm := 0.0
 	if st.hasLead {
 		ohm = st.lead.ohm(currentA, leadC)

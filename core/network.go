@@ -23,7 +23,7 @@ const (
 	windingToIron = 7.0 // by the slots: does not depend on air
 	windingToAir  = 2.5 // end turns in the stream
 	ironToAir     = 4.2 // core and housings in the stream
-	platesToAir   = 4.0 // rectifier plates in the stream
+	platesToAir   = 4.0 // rectifier plates, against the air at the inlet
 	rotorToAir    = 1.5 // rotor in the stream
 	ironToBay     = 0.5 // still air around the machine
 	platesToBay   = 0.3

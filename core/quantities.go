@@ -27,7 +27,7 @@ func (q *Quantity) Value(a []float64) (v float64, ok bool) {
 	n := len(q.Args)
 	if n > 0 && q.Args[n-1] == "..." {
 		fixed := n - 3 // arguments before the repeated pair
-		if len(a) < n-1 || (len(a)-fixed)%2 != 0 {
+		if len(a) < n-1 || (len(a)-fixed)%2 != 0 || len(a) > fixed+2*64 {
 			return 0, false
 		}
 	} else if len(a) != n {
@@ -48,7 +48,8 @@ func demoAnswer(a []float64) *Answer {
 	q.Moment.EngineRpm, q.Moment.SpeedKmh, q.Moment.AmbientC = a[0], a[1], a[2]
 	answer, err := Ceiling(&q)
 	if err != nil {
-		return &Answer{}
+		nan := math.NaN()
+		return &Answer{OtherA: nan, Nominal: Setting{OutputW: nan}}
 	}
 	return answer
 }
@@ -353,7 +354,7 @@ func slowSeconds(ratedA, speedRpm float64) float64 {
 
 // classOf is an insulation class by its place among A E B F H N R.
 func classOf(i float64) insulationClass {
-	return insulationClasses[min(max(int(i), 0), len(insulationClasses)-1)]
+	return insulationClasses[int(smaller(larger(i, 0), float64(len(insulationClasses)-1)))]
 }
 
 // densityAt is the density at a[0] m and a[1] °C; not a number there means the

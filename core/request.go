@@ -46,6 +46,12 @@ func (q *Request) Lay(text []byte, path string) error {
 	return inputError(inputs.read(text, q, path))
 }
 
+// CheckAfter is Check for a request in which problems were found already: it
+// returns those and what does not only follow from them.
+func (q *Request) CheckAfter(found []Problem, sections ...string) []Problem {
+	return q.withConflicts(inputs.appendMissing(found, q, sections))
+}
+
 // Check says what is still missing within sections ("rig", "moment"; none
 // means all), or does not go together.
 func (q *Request) Check(sections ...string) error {
@@ -61,7 +67,7 @@ func (q *Request) withConflicts(ps []Problem) []Problem {
 		for i := range found {
 			f := found[i].Field
 			group, _ := splitPath(c.Field)
-			follows = follows || f == "" || within(c.Field, f) || within(f, c.Field) || within(f, group)
+			follows = follows || f == "" || within(c.Field, f) || within(f, c.Field) || c.Code == "missing" && within(f, group)
 		}
 		if !follows {
 			ps = append(ps, c)
@@ -89,6 +95,16 @@ func (q *Request) check() (ps []Problem) {
 	a := &q.Rig.Alternator
 	conflict := func(field, value, allowed, message string) {
 		ps = append(ps, plain("conflict", field, value, allowed, message))
+	}
+	for i := range inputs.fields {
+		f := &inputs.fields[i]
+		if f.num == nil || inputs.listOf(f.Path) >= 0 || !inputs.inForce(q, f.Path) ||
+			*f.num(q, 0) == 0 && (f.Need == Optional || !q.given.has(i)) {
+			continue
+		}
+		if code := f.take(*f.num(q, 0)); code != "" {
+			ps = append(ps, f.problem(code, f.Path, numberText(*f.num(q, 0))))
+		}
 	}
 	given := 0
 	for _, g := range [...]bool{a.RatedCurrentA > 0, len(a.Points) > 0, a.MachineGiven} {
@@ -131,8 +147,8 @@ func (q *Request) check() (ps []Problem) {
 			}
 		}
 	}
-	if len(a.Points) > 0 && top == 0 {
-		conflict("rig.alternator.points", "", "a current above 0", "no point has any output")
+	if len(a.Points) > 0 && top < 1 {
+		conflict("rig.alternator.points", "", "a current of 1 A or more", "no point has any output")
 	}
 	if a.MachineGiven {
 		if m := a.Machine.machine(a.testV()); curveCurrent(m.cutInRpm(a.testV()), m.limitA(), m.rx(), a.RatedSpeedRpm) < 1 {
@@ -149,7 +165,7 @@ func (q *Request) check() (ps []Problem) {
 	if c := &q.Rig.Cable; c.AreaMM2 > 0 && c.AWG != "" {
 		conflict("rig.cable.awg", c.AWG, "area_mm2 or awg", "the cable has both area_mm2 and awg")
 	}
-	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.NominalV {
+	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.nominalV() {
 		conflict("rig.house_battery.charge_V", numberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
 	}
 	return ps
@@ -236,7 +252,7 @@ type HouseBattery struct {
 	Given      bool
 	Chemistry  string
 	CapacityAh float64
-	NominalV   float64
+	NominalV   float64 // 0: by chemistry
 	ChargeV    float64 // 0: by chemistry
 	MaxChargeA float64 // 0: by chemistry and temperature alone
 }
@@ -251,6 +267,7 @@ type Moment struct {
 	AmbientC          float64
 	AltitudeM         float64
 	VehicleLoadsW     float64
+	IdleLoadsW        float64
 	HouseLoadsW       float64
 	HouseSoc          float64
 	HouseBatteryC     float64

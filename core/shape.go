@@ -1,5 +1,7 @@
 package core
 
+import "math"
+
 // A shape is what an alternator's description says of its output curve at the
 // reference state.
 type shape struct {
@@ -15,6 +17,7 @@ type shape struct {
 	byLabel  bool // limitA follows from ratedA, whatever the cut-in
 	fit      CurveFit
 	fitted   bool
+	given    bool // by parameters
 	idleOff  bool // the label's idle current fits no cut-in speed
 	size     size
 }
@@ -29,6 +32,7 @@ func (a *Alternator) shape(pulley float64) shape {
 	switch {
 	case a.MachineGiven:
 		m := a.Machine.machine(s.testV)
+		s.given = true
 		s.poles, s.dropV, s.refC = m.poles, m.dropV, m.refC
 		s.cutInRpm, s.limitA, s.rx = m.cutInRpm(s.testV), m.limitA(), m.rx()
 		s.ratedA = curveCurrent(s.cutInRpm, s.limitA, s.rx, s.ratedRpm)
@@ -66,13 +70,24 @@ func (s *shape) machine(f *factors) machine {
 		limitA = limitForLabel(nc, s.rx, s.ratedA, s.ratedRpm)
 	}
 	m := newMachine(s.poles, s.testV, s.dropV, nc, limitA*f.limitA, s.rx)
-	if s.fitted {
-		// A percent in one reading moves a fitted R/X threefold, so heat is made
-		// of the usual one.
-		m.heatR = labelRX * m.omega(6000) * m.l
-	}
+	// Copper is sized for the rated current, so heat is made in the resistance
+	// usual for it: a fitted R/X is moved threefold by a percent in one reading,
+	// and a cut-in speed from a label says little about copper. On the measured
+	// 180 A machine it gives 13.9 mΩ where 13.5 were measured (110 °C).
+	m.heatR = usualResistance(s.testV+s.dropV, m.limitA())
 	m.refC, m.size = s.refC, s.size
+	if s.given {
+		m.heatR = m.r
+	}
 	return m
+}
+
+// usualResistance returns the phase resistance in ohm, warm, that is usual for
+// a limit current, at the voltage of the label with two diodes in series.
+//
+//	R = r6·ω6000·L,  L = (3/π)·V/(√3·ω_c·I∞)
+func usualResistance(v, limitA float64) float64 {
+	return labelRX * 3 / math.Pi * v / (math.Sqrt(3) * limitA) * 6000 / labelCutInRpm
 }
 
 // machine makes the machine of explicit parameters.

@@ -72,9 +72,11 @@ func (st *study) prepare(q *Request) {
 		}
 	}
 	st.spread[uBusV] *= r.Alternator.classFactor()
-	if st.shape.fitted || r.Alternator.MachineGiven {
+	if len(r.Alternator.Points) >= 2 || r.Alternator.MachineGiven {
 		st.spread[uCutIn] = Unknowns[uCutIn].Known
 		st.spread[uLimitA] = Unknowns[uLimitA].Known
+	} else {
+		st.spread[uLimitA] = Unknowns[uLimitA].Spread // one point is a label
 	}
 	st.nominal = st.vehicle(&[unknowns]float64{})
 }
@@ -150,7 +152,18 @@ func (st *study) scene(q *Request, idleMinutes float64) scene {
 	}
 	if idleMinutes > 0 {
 		s.engineRpm = st.idleRpm
-		s.riseK += soakRise(m.SpeedKmh, idleMinutes)
+		soak := soakRise(m.SpeedKmh, idleMinutes)
+		if s.measured {
+			// The rise to come was not measured: it keeps its spread.
+			if !q.statesField(fieldSpeedKmh) {
+				soak = larger(movingRise+standingRise-s.riseK, 0) * (1 - exp(-idleMinutes/soakMinutes))
+			}
+			soak *= exp(Unknowns[uInletRise].Spread)
+		}
+		s.riseK += soak
+		if q.statesField(fieldIdleLoadsW) {
+			s.vehicleW = m.IdleLoadsW
+		}
 		s.starterA = StarterCurrent(st.starterAh, m.MinutesSinceStart+idleMinutes)
 	}
 	return s

@@ -48,13 +48,17 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 	}
 	if a.Holds > 0 && a.Ceiling.OutputW > 0 {
 		h := &a.Hold[0]
+		since := " if the charger was off until now"
+		if q.Moment.SettingW > 0 {
+			since = " from now"
+		}
 		if h.Minutes >= 1 && h.Minutes < never {
-			say("hold", watts(h.OutputW)+" may be held for "+fixed(floor(h.Minutes), 0)+" minutes from now, then back to "+watts(a.Ceiling.OutputW))
+			say("hold", watts(h.OutputW)+" may be held for "+fixed(floor(h.Minutes), 0)+" minutes"+since+", then back to "+watts(a.Ceiling.OutputW))
 		} else if h.Minutes >= never {
-			say("hold", watts(h.OutputW)+" may be held for an hour from now, then back to "+watts(a.Ceiling.OutputW))
+			say("hold", watts(h.OutputW)+" may be held for an hour"+since+", then back to "+watts(a.Ceiling.OutputW))
 		}
 	}
-	if a.Careful.Ageing > 0.5 && a.Ceiling.OutputW > 0 {
+	if a.Careful.Ageing > 0.5 && a.Careful.Ageing < 100 && a.Ceiling.OutputW > 0 {
 		say("ageing", "at the ceiling the winding of a hot-running one ages at "+fixed(a.Careful.Ageing, 1)+" times its design rate, of the likeliest one at "+fixed(a.State.Ageing, 2))
 	}
 
@@ -94,7 +98,14 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 		case a.AvailableA <= 0:
 			return "the alternator turns too slowly to give any output"
 		}
-		return "vehicle loads already take what this machine gives" + standing + " in this heat"
+		if s.vehicleW == 0 {
+			return "the starter battery takes what this machine gives" + standing
+		}
+		heat := ""
+		if s.ambientC > 25 {
+			heat = " in this heat"
+		}
+		return "vehicle loads already take what this machine gives" + standing + heat
 	case limCableDrop:
 		return "the charger's lowest input voltage is above what reaches it"
 	case limCableHeat:
@@ -116,7 +127,15 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	if o.inletC > 100 || q.Moment.AmbientC > 50 {
 		flag("air_hot", "moment.ambient_C", "hotter air than the published figures cover")
 	}
-	if st.shape.idleOff {
+	if s := q.Moment.InletC; q.states("moment.inlet_C") && s < q.Moment.AmbientC-3 {
+		flag("inlet_cold", "moment.inlet_C", "air at the inlet is colder than outside: measure both again")
+	}
+	if hot := larger(larger(a.State.WindingC, a.Careful.WindingC), larger(a.State.RotorC, a.Careful.RotorC)); hot > 250 || a.Careful.JunctionC > 250 {
+		flag("too_hot", "moment.vehicle_loads_W", "hotter than the model is good for: nothing survives this for long")
+	}
+	if st.shape.limitA > 2*st.shape.ratedA {
+		flag("label_odd", alt, "a machine of this label would give far more than its rated current at speed: check the label's speeds")
+	} else if st.shape.idleOff {
 		flag("label_odd", alt+".idle_current_A", "no usual machine gives that idle current with that rated current: check the label's speeds")
 	} else if st.shape.cutInRpm < 600 || st.shape.cutInRpm > 1800 {
 		flag("cut_in_unusual", alt, "output begins at "+fixed(st.shape.cutInRpm, 0)+" rpm; published machines begin at 920 to 1340")
@@ -181,13 +200,14 @@ func limitWords(i int) string {
 
 func fixed(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) }
 
-func watts(v float64) string { return fixed(v, 0) + " W" }
+// watts and amps round down: what they say is a limit.
+func watts(v float64) string { return fixed(floor(v+1e-9), 0) + " W" }
 
 func amps(v float64) string {
-	if v >= 9.95 {
-		return fixed(v, 0) + " A"
+	if v >= 10 {
+		return fixed(floor(v+1e-9), 0) + " A"
 	}
-	return fixed(v, 1) + " A"
+	return fixed(floor(v*10+1e-9)/10, 1) + " A"
 }
 
 func percent(v float64) string { return fixed(100*v, 0) + " %" }
