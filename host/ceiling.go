@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -72,6 +73,9 @@ func (p *program) ceiling(request []byte, f *requestFlags, b *backendFlags, stri
 	a, err := readAnswer(text)
 	if err != nil {
 		return fmt.Errorf("read the answer: %w", err)
+	}
+	if _, ok := a.num("ceiling.input_A"); !ok {
+		return errors.New("the module's answer holds no ceiling")
 	}
 	if f.json {
 		from, err := e.provenance(p.ctx)

@@ -109,7 +109,11 @@ func (g *page) holds(a answer) {
 			continue
 		}
 		if !headed {
-			g.head("More for a while, from now, then back to " + fixed(a.number("ceiling.output_W"), 0) + " W")
+			since := "from now"
+			if strings.Contains(a.says("hold"), "was off") {
+				since = "if the charger was off until now"
+			}
+			g.head("More for a while, " + since + ", then back to " + fixed(a.number("ceiling.output_W"), 0) + " W")
 			headed = true
 		}
 		s := "  " + right(fixed(h.number("output_W"), 0)+" W", 7)

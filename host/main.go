@@ -21,6 +21,10 @@ func main() { os.Exit(fromSystem()) }
 func fromSystem() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
+	go func() {
+		<-ctx.Done()
+		stop() // a second interrupt ends what does not look at the first
+	}()
 	if os.Getenv("GOGC") == "" {
 		// A run is short: collecting garbage would be a quarter of a start of
 		// the module. The limit keeps long runs small.

@@ -9,6 +9,9 @@ import (
 	"os"
 
 	"github.com/spf13/cobra"
+	"path/filepath"
+	"strings"
+	"unicode"
 )
 
 // Exit codes; the help of the program lists them.
@@ -68,31 +71,74 @@ func (p *program) deliver(code int) error {
 		_, err := p.out.Write(p.data.Bytes())
 		return err
 	}
-	if err := os.WriteFile(p.outFile, p.data.Bytes(), 0o644); err != nil {
+	if err := writeFile(p.outFile, p.data.Bytes()); err != nil {
 		return fmt.Errorf("write the output: %w", err)
 	}
 	return nil
 }
 
+// writeFile writes a file whole or not at all; what is no regular file is
+// written as it stands.
+func writeFile(name string, data []byte) error {
+	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
+		return os.WriteFile(name, data, 0o644)
+	}
+	f, err := os.CreateTemp(filepath.Dir(name), ".spareamps-*")
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Chmod(f.Name(), 0o644)
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		os.Remove(f.Name())
+	}
+	return err
+}
+
 // note says something on the side.
 func (p *program) note(format string, args ...any) {
 	if !p.quiet {
-		fmt.Fprintf(p.err, "note: "+format+"\n", args...)
+		fmt.Fprintf(p.err, "note: %s\n", plainText(fmt.Sprintf(format, args...)))
 	}
 }
 
-func (p *program) complain(message string) { fmt.Fprintf(p.err, "error: %s\n", message) }
+func (p *program) complain(message string) { fmt.Fprintf(p.err, "error: %s\n", plainText(message)) }
 
 func (p *program) hint(hint string) {
 	if hint != "" {
-		fmt.Fprintf(p.err, "hint: %s\n", hint)
+		fmt.Fprintf(p.err, "hint: %s\n", plainText(hint))
 	}
+}
+
+// plainText takes what moves a terminal's cursor or its colours out of a text
+// that may come from outside.
+func plainText(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r != '\n' && !unicode.IsPrint(r) {
+			return '?'
+		}
+		return r
+	}, s)
 }
 
 // readFile reads a file, or standard input for "-", unless interrupted.
 func (p *program) readFile(name string) ([]byte, error) {
+	in := p.in
 	if name != "-" {
-		return os.ReadFile(name)
+		f, err := os.Open(name)
+		if err != nil {
+			return nil, err
+		}
+		defer f.Close()
+		in = f
 	}
 	type result struct {
 		text []byte
@@ -100,7 +146,7 @@ func (p *program) readFile(name string) ([]byte, error) {
 	}
 	done := make(chan result, 1)
 	go func() {
-		text, err := io.ReadAll(io.LimitReader(p.in, 2<<20)) // the core refuses more than 1 MiB
+		text, err := io.ReadAll(io.LimitReader(in, 2<<20)) // the core refuses more than 1 MiB
 		done <- result{text, err}
 	}()
 	select {

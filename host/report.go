@@ -129,6 +129,10 @@ func refused(answer []byte) *badInput {
 		return nil
 	}
 	bad := &badInput{code: object.Error.Code}
+	if len(object.Error.Problems) == 0 {
+		bad.code = "internal"
+		bad.problems = []core.Problem{{Code: "internal", Message: "the module refused without saying why"}}
+	}
 	for _, x := range object.Error.Problems {
 		bad.problems = append(bad.problems, core.Problem(x))
 	}

@@ -94,15 +94,7 @@ func (p *program) request(f *requestFlags, sections ...string) (core.Request, er
 // check adds what is missing or does not go together, but for fields that are
 // complained of already.
 func (b *badInput) check(q *core.Request, sections []string) {
-	known := map[string]bool{}
-	for _, p := range b.problems {
-		known[p.Field] = true
-	}
-	for _, p := range problemsOf(q.Check(sections...)) {
-		if !known[p.Field] {
-			b.problems = append(b.problems, p)
-		}
-	}
+	b.problems = q.CheckAfter(b.problems, sections...)
 }
 
 // text reads a file named on the command line; nil without a name or where it
