@@ -62,6 +62,7 @@ var usual = map[string][2]float64{
 	"moment.ambient_C":                      {-15, 48},
 	"moment.altitude_m":                     {0, 3500},
 	"moment.vehicle_loads_W":                {150, 1200},
+	"moment.idle_loads_W":                   {150, 1500},
 	"moment.house_loads_W":                  {0, 300},
 	"moment.house_soc":                      {0, 0.95},
 	"moment.house_battery_C":                {12, 45},
@@ -187,8 +188,8 @@ func drawRequest(p picker, wild float64) Request {
 	if a := &q.Rig.Alternator; a.IdleCurrentA > 0 && a.IdleSpeedRpm >= a.RatedSpeedRpm {
 		a.IdleSpeedRpm = math.Max(1000, 0.5*a.RatedSpeedRpm)
 	}
-	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.NominalV {
-		b.ChargeV = math.Min(1.1*b.NominalV, 80)
+	if b := &q.Rig.HouseBattery; b.ChargeV > 0 {
+		b.ChargeV = math.Max(b.ChargeV, math.Min(1.05*stated(b.NominalV, 12.8), 80))
 	}
 	if err := q.Check(); err != nil {
 		panic("core: drawRequest: " + err.Error() + "\n" + string(q.JSON()))
@@ -208,7 +209,7 @@ func drawField(p picker, q *Request, f *Field, factor float64, number func(strin
 	case f.Path == "rig.charger.min_input_V":
 		number(f.Path, 9*factor, 13*factor)
 	case f.Path == "rig.house_battery.charge_V":
-		v := q.Rig.HouseBattery.NominalV
+		v := stated(q.Rig.HouseBattery.NominalV, 12.8)
 		number(f.Path, v, math.Min(1.2*v, f.Max))
 	default:
 		r, ok := usual[f.Path]

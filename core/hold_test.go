@@ -5,15 +5,46 @@ import (
 	"testing"
 )
 
-// A hold time is what a fine simulation says: shortly before it every limit is
-// kept, shortly after one is passed, by the vehicle at the edge.
-func TestHoldTimes(t *testing.T) {
-	n := 80
-	if testing.Short() {
-		n = 15
+// passes returns after how many minutes from temperatures of now an output
+// passes a limit, in steps of 2 s; infinity where it does not within an hour.
+func (r *trial) passes(o *operating, start temperatures, currentA float64) float64 {
+	at, x := start, 0.5
+	was, _ := r.beyond(&at, currentA)
+	if was > 0 {
+		return 0
 	}
-	rows, lasting, worst := 0, 0, 0.0
-	for _, r := range trials(41, n, 0.05) {
+	for s := 0.0; s < 3600; s += 2 {
+		x = o.step(&at, currentA, 2, x)
+		over, _ := r.beyond(&at, currentA)
+		if over > 0 {
+			return (s + 2*-was/(over-was)) / 60
+		}
+		was = over
+	}
+	return math.Inf(1)
+}
+
+// now returns a vehicle's temperatures of now: begun at ambient, after the
+// minutes since the start at the setting.
+func (r *trial) temperaturesNow(v *vehicle, o *operating, l *lead) temperatures {
+	warm := v.inputFor(r.q.Moment.SettingW, l, o.leadC) + r.now.otherA(v)
+	at, x := even(r.now.ambientC), 0.5
+	for s := 0.0; s < 60*r.q.Moment.MinutesSinceStart; s += 30 {
+		x = o.step(&at, warm, math.Min(30, 60*r.q.Moment.MinutesSinceStart-s), x)
+	}
+	return at
+}
+
+// A hold time is the stated share of what a fine simulation of the vehicle at
+// the edge says; and within it no more of the sample than one in ten beyond
+// those tolerated pass a limit of heat.
+func TestHoldTimes(t *testing.T) {
+	n := 30
+	if testing.Short() {
+		n = 8
+	}
+	rows, lasting, most, sum := 0, 0, 0.0, 0.0
+	for _, r := range trials(41, n, 0) {
 		a := new(Answer)
 		r.st.answer(&r.q, a, wantCeiling|wantHold)
 		resp := r.st.respond(&r.now, &r.w, r.least)
@@ -23,32 +54,17 @@ func TestHoldTimes(t *testing.T) {
 		if r.st.hasLead {
 			l = &r.st.lead
 		}
-		other := r.now.otherA(&edge)
-		warm := edge.inputFor(r.q.Moment.SettingW, l, o.inletC) + other
-		start := even(r.now.ambientC)
-		x := 0.5
-		for s := 0.0; s < 60*r.q.Moment.MinutesSinceStart; s += 30 {
-			x = o.step(&start, warm, math.Min(30, 60*r.q.Moment.MinutesSinceStart-s), x)
-		}
+		start := r.temperaturesNow(&edge, &o, l)
 		before := a.Ceiling.OutputW
-		for _, h := range a.Hold[:a.Holds] {
+		for i, h := range a.Hold[:a.Holds] {
 			if h.OutputW <= before {
 				t.Errorf("hold of %v W after %v W: want them to rise\n%s", h.OutputW, before, r.q.JSON())
 			}
 			before = h.OutputW
-			current := h.InputA + other
-			passed := math.Inf(1)
-			at, x := start, x
-			if over, _ := r.beyond(&at, current); over > 0 {
-				passed = 0
+			if i > 0 && h.Minutes > a.Hold[i-1].Minutes {
+				t.Errorf("a higher setting may be held for longer: %v\n%s", a.Hold[:a.Holds], r.q.JSON())
 			}
-			for s := 0.0; s < 3600 && math.IsInf(passed, 1); s += 2 {
-				was, _ := r.beyond(&at, current)
-				x = o.step(&at, current, 2, x)
-				if over, _ := r.beyond(&at, current); over > 0 {
-					passed = (s + 2*-was/(over-was)) / 60
-				}
-			}
+			passed := r.passes(&o, start, h.InputA+r.now.otherA(&edge))
 			if h.Minutes >= never {
 				lasting++
 				if passed < 59 {
@@ -57,20 +73,31 @@ func TestHoldTimes(t *testing.T) {
 				continue
 			}
 			rows++
-			off := math.Abs(h.Minutes - passed)
-			worst = math.Max(worst, math.Min(off, off/(0.05*passed)))
-			if passed == 0 != (h.Minutes == 0) || off > 0.1+0.05*h.Minutes {
-				t.Errorf("%v W for %.2f min until %s, in fine steps %.2f min\n%s", h.OutputW, h.Minutes, Limits[h.Limit].Name, passed, r.q.JSON())
+			if want := holdShare * passed; math.Abs(h.Minutes-want) > 0.1+0.05*want {
+				t.Errorf("%v W for %.2f min until %s, by steps of 2 s %.2f min, of which %v is %.2f min\n%s", h.OutputW, h.Minutes, Limits[h.Limit].Name, passed, holdShare, want, r.q.JSON())
 			}
-		}
-		for i := 1; i < a.Holds; i++ {
-			if a.Hold[i].Minutes > a.Hold[i-1].Minutes {
-				t.Errorf("a higher setting may be held for longer: %v\n%s", a.Hold[:a.Holds], r.q.JSON())
+			if h.Minutes == 0 {
+				continue
+			}
+			failed := 0
+			for i := 0; i < sampleSize; i += 4 {
+				v := &r.st.sample[i]
+				o := v.operating(r.st, &r.now)
+				in := v.inputFor(h.OutputW, l, o.leadC)
+				if r.passes(&o, r.temperaturesNow(v, &o, l), in+r.now.otherA(v)) < h.Minutes {
+					failed += 4
+				}
+			}
+			share := float64(failed-r.k) / sampleSize
+			most = math.Max(most, share)
+			sum += math.Max(share, 0)
+			if share > 0.1 {
+				t.Errorf("%v W held for %.2f min: %d of %d vehicles pass a limit, tolerated %d\n%s", h.OutputW, h.Minutes, failed, sampleSize, r.k, r.q.JSON())
 			}
 		}
 	}
-	t.Logf("%d hold times, %d that last", rows, lasting)
-	if rows < n/2 {
+	t.Logf("%d hold times, %d that last; beyond the tolerated fail up to %.3f of the vehicles, %.3f in the mean", rows, lasting, most, sum/float64(rows))
+	if !testing.Short() && rows < n/5 {
 		t.Errorf("only %d hold times: the draws are dull", rows)
 	}
 }

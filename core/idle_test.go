@@ -38,7 +38,7 @@ func TestCeilingThroughIdle(t *testing.T) {
 		n = 8
 	}
 	hottest, bound, more, most := math.Inf(-1), 0, 0, 0
-	for _, r := range trials(31, n, 0.05) {
+	for _, r := range trials(31, n, 0) {
 		a := new(Answer)
 		r.st.answer(&r.q, a, wantCeiling|wantIdle)
 		idle := r.st.scene(&r.q, idleMinutes)
@@ -82,7 +82,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 		n = 8
 	}
 	worst, seen := 0.0, 0
-	for _, r := range trials(32, n, 0.05) {
+	for _, r := range trials(32, n, 0) {
 		idle := r.st.scene(&r.q, idleMinutes)
 		w := newWarmFor(r.st, &idle)
 		r.st.nominal.limits(r.st, &idle, &w)
@@ -92,7 +92,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 			wi := w
 			c, _ := v.limits(r.st, &idle, &wi)
 			lasting := c.least()
-			if got <= lasting || lim != limWinding && lim != limRotor {
+			if got <= lasting || got <= 0 || lim != limWinding && lim != limRotor {
 				continue // not set by the stop
 			}
 			lo, hi := lasting, 2*got+1
@@ -115,7 +115,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 		}
 	}
 	t.Logf("%d vehicles: off by at most %.3f A", seen, worst)
-	if seen < 20 {
+	if !testing.Short() && seen < 20 {
 		t.Errorf("only %d vehicles are set by the stop: the draws are dull", seen)
 	}
 }

@@ -108,7 +108,7 @@ func TestTableWords(t *testing.T) {
 			t.Errorf("%s is in %s", u.Name, u.Unit)
 		}
 	}
-	for v, want := range map[float64]string{0: "0.0 A", 3.14159: "3.1 A", 9.94: "9.9 A", 9.96: "10 A", 34.5001: "35 A"} {
+	for v, want := range map[float64]string{0: "0.0 A", 3.14159: "3.1 A", 9.94: "9.9 A", 9.96: "9.9 A", 34.9: "34 A"} {
 		if got := amps(v); got != want {
 			t.Errorf("%v: %s, want %s", v, got, want)
 		}

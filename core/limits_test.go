@@ -1,0 +1,83 @@
+package core
+
+import (
+	"fmt"
+	"testing"
+)
+
+// A vehicle at its own ceiling meets the limit that it names and passes none: by
+// its steady point there.
+func TestOwnCeilingMeetsItsLimit(t *testing.T) {
+	met := [limitCount]int{}
+	for _, r := range trials(21, 150, 0.05) {
+		for i := 0; i < sampleSize; i += 16 {
+			v := &r.st.sample[i]
+			w := r.w
+			c, o := v.limits(r.st, &r.now, &w)
+			a := c.least()
+			if a <= 0 || a >= never {
+				continue
+			}
+			lim := c.lowest()
+			met[lim]++
+			total := a + r.now.otherA(v)
+			p, available := o.carry(total)
+			what := fmt.Sprintf("%s at %.2f A", Limits[lim].Name, a)
+			if over, node := r.beyond(&p.t, p.out.a); over > 0.01 {
+				t.Errorf("%s: node %d passes its limit by %.3f K\n%s", what, node, over, r.q.JSON())
+			}
+			near(t, what+": carried in A", p.out.a, total, 1e-3+1e-5*total)
+			if p.out.a > (1-outputReserve)*available*(1+1e-4)+1e-3 {
+				t.Errorf("%s: %.3f A of %.3f A leave no tenth in hand\n%s", what, p.out.a, available, r.q.JSON())
+			}
+			l := o.losses(&p)
+			shaft := o.busV*p.out.a + l.Total()
+			if r.st.beltW > 0 && shaft > r.st.beltW*(1+1e-4) {
+				t.Errorf("%s: the belt carries %.1f W of %.1f W\n%s", what, shaft, r.st.beltW, r.q.JSON())
+			}
+			switch lim {
+			case limWinding:
+				near(t, what+": winding in °C", p.t[winding], r.limitC(winding), 0.02)
+			case limRotor:
+				near(t, what+": rotor in °C", p.t[rotor], r.limitC(rotor), 0.02)
+			case limRectifier:
+				near(t, what+": junction in °C", p.t[plates]+junctionPerA*p.out.a, junctionLimitC, 0.02)
+			case limOutput:
+				nearShare(t, what+": share of the output", p.out.a, (1-outputReserve)*available, 1e-3)
+			case limBelt:
+				nearShare(t, what+": shaft power", shaft, r.st.beltW, 1e-4)
+			}
+			if r.st.hasLead {
+				ld := &r.st.lead
+				if got := ld.conductorC(a, o.leadC); got > ld.insulationC+0.01 && o.leadC < ld.insulationC {
+					t.Errorf("%s: conductor at %.1f °C\n%s", what, got, r.q.JSON())
+				}
+				if got := a * ld.ohm(a, o.leadC); got > ld.maxDropV+1e-6 || v.v-got < r.st.charger.MinInputV-1e-6 {
+					t.Errorf("%s: the lead drops %.3f V\n%s", what, got, r.q.JSON())
+				}
+				if ld.fuseA > 0 && a > FuseContinuous(ld.fuseA, o.leadC)+1e-9 {
+					t.Errorf("%s: fuse\n%s", what, r.q.JSON())
+				}
+			}
+			if r.st.charger.Given {
+				if r.st.charger.MaxInputA > 0 && a > r.st.charger.MaxInputA+1e-9 {
+					t.Errorf("%s: charger's input\n%s", what, r.q.JSON())
+				}
+				if w := v.outputAt(r.st, a, o.leadC); w > r.st.charger.MaxOutputW*(1+1e-6) {
+					t.Errorf("%s: charger's output %v W\n%s", what, w, r.q.JSON())
+				}
+			}
+			if r.st.house.Given {
+				if w := v.outputAt(r.st, a, o.leadC) - r.now.houseW; w > r.now.acceptA*r.st.house.chargeV()*(1+1e-6)+1e-6 {
+					t.Errorf("%s: the house battery is given %v W\n%s", what, w, r.q.JSON())
+				}
+			}
+		}
+	}
+	t.Logf("binding limits met: %v", met)
+	for i, n := range met {
+		if n == 0 && i != limCableHeat {
+			t.Errorf("no vehicle drawn meets %s: the draws are dull", Limits[i].Name)
+		}
+	}
+}
