@@ -49,7 +49,7 @@ func newTestBlock(t testing.TB, q *Request, columns, outs []int) *Block {
 // answer; says of a row it does not take which column is at fault; and does not
 // depend on the rows before.
 func TestBlockIsCeiling(t *testing.T) {
-	n := 60
+	n := 40
 	if testing.Short() {
 		n = 12
 	}

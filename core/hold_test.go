@@ -96,7 +96,7 @@ func TestHoldTimes(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d hold times, %d that last; beyond the tolerated fail up to %.3f of the vehicles, %.3f in the mean", rows, lasting, most, sum/float64(rows))
+	t.Logf("%d hold times, %d that last; beyond the tolerated fail up to %.3f of the vehicles, %.3f in the mean", rows, lasting, most, sum/float64(max(rows, 1)))
 	if !testing.Short() && rows < n/5 {
 		t.Errorf("only %d hold times: the draws are dull", rows)
 	}

@@ -10,9 +10,9 @@ import (
 // Sentences for a person: short, plain, each code once, without full stop or
 // exclamation mark, and with numbers in them that are numbers.
 func TestWords(t *testing.T) {
-	n := 1500
+	n := 600
 	if testing.Short() {
-		n = 200
+		n = 150
 	}
 	codes := map[string]int{}
 	long := 0
