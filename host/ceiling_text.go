@@ -19,11 +19,7 @@ func (g *page) ceiling(a answer) {
 // full are left to it.
 func (g *page) answer(a answer) {
 	told := map[string]bool{"hold": true, "unknown": true, "ageing": true}
-	first := []string{"setting", "limit", "confidence"}
-	if a.says("zero") != "" {
-		first = []string{"setting", "zero", "unknown"} // what would change that
-	}
-	for _, code := range first {
+	for _, code := range []string{"setting", "zero", "limit", "confidence"} {
 		told[code] = true
 		s := a.says(code)
 		switch {
