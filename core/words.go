@@ -36,7 +36,7 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 	case a.Ceiling.OutputW <= 0:
 		say("zero", st.whyZero(q, a, s))
 	case a.AdviceIdle:
-		say("limit", limitWords(a.AfterIdle.Limit)+" sets it, idling ten minutes at a stop; moving: "+moving)
+		say("limit", limitWords(a.AfterIdle.Limit)+" sets it, idling ten minutes; moving: "+moving)
 	default:
 		say("limit", limitWords(a.Ceiling.Limit)+" sets it ("+amps(a.Ceiling.InputA)+" in); idling ten minutes is covered")
 	}
