@@ -65,6 +65,9 @@ func (a *Alternator) shape(pulley float64) shape {
 // machine makes the machine of a shape with its unknowns applied.
 func (s *shape) machine(f *factors) machine {
 	nc := s.cutInRpm * f.cutIn
+	if s.byLabel {
+		nc = smaller(nc, 0.9*s.ratedRpm) // a label with two speeds close together
+	}
 	limitA := s.limitA
 	if s.byLabel {
 		limitA = limitForLabel(nc, s.rx, s.ratedA, s.ratedRpm)
