@@ -2,7 +2,7 @@ package core
 
 const (
 	fuseShare     = 0.75  // of its rating a fuse carries without end: US-standard types
-	fusePerK      = 0.002 // less per K above fuseReferenceC; from memory, low confidence
+	fusePerK      = 0.002 // less per K above fuseReference; from memory, low confidence
 	fuseReference = 23.0  // °C
 	fuseOverCable = 1.5   // largest rating over the conductor's ampacity, 46 CFR 183.380(d)
 )

@@ -37,8 +37,8 @@ func insulation(letter string) insulationClass {
 func (c insulationClass) windingLimitC() float64 { return c.hottestC - c.hotSpotK - lifeStepK }
 
 // rotorLimitC is the mean field-winding temperature the ceiling keeps to, in
-// °C. The field coil is one compact bobbin, whose life step is left to the
-// voltage regulator's own duty: class less hot-spot allowance.
+// °C: the class, less the hot-spot allowance, without a life step in hand.
+// Engineering estimate.
 func (c insulationClass) rotorLimitC() float64 { return c.hottestC - c.hotSpotK }
 
 // ageing returns how fast insulation ages at a mean winding temperature,
