@@ -246,6 +246,51 @@ var Quantities = [...]Quantity{
 	{"isa_density", "kg/m3", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) }},
 	{"density_ratio", "1", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) / seaLevelDensity }},
 
+	// Sun and day. day_ut is in days since 2000-01-01 00:00 UT, day of the civil
+	// date by a clock ahead of UT by offset_h.
+	{"sun_elevation_deg", "deg", []string{"day_ut", "latitude_deg", "longitude_deg"}, func(a []float64) float64 {
+		h, _ := SunPosition(a[0], a[1], a[2])
+		return h
+	}},
+	{"sun_azimuth_deg", "deg", []string{"day_ut", "latitude_deg", "longitude_deg"}, func(a []float64) float64 {
+		_, az := SunPosition(a[0], a[1], a[2])
+		return az
+	}},
+	{"sunrise_h", "h", []string{"day", "latitude_deg", "longitude_deg", "offset_h"}, func(a []float64) float64 {
+		h, _, _ := SunriseSunset(a[0], a[1], a[2], a[3])
+		return h
+	}},
+	{"sunset_h", "h", []string{"day", "latitude_deg", "longitude_deg", "offset_h"}, func(a []float64) float64 {
+		_, h, _ := SunriseSunset(a[0], a[1], a[2], a[3])
+		return h
+	}},
+	{"air_mass", "1", []string{"elevation_deg"}, func(a []float64) float64 { return airMass(a[0]) }},
+	{"clear_sky_W_m2", "W/m2", []string{"elevation_deg", "air_mass", "turbidity", "altitude_m", "outside_W_m2"}, func(a []float64) float64 {
+		s, _ := sincos(a[0])
+		g, _, _ := ineichen(s, a[1], a[2], a[3], a[4])
+		return g
+	}},
+	{"clear_beam_W_m2", "W/m2", []string{"elevation_deg", "air_mass", "turbidity", "altitude_m", "outside_W_m2"}, func(a []float64) float64 {
+		s, _ := sincos(a[0])
+		_, b, _ := ineichen(s, a[1], a[2], a[3], a[4])
+		return b
+	}},
+	{"cloud_ratio", "1", []string{"cloud"}, func(a []float64) float64 { return cloudRatio(a[0]) }},
+	{"panel_W", "W", []string{"irradiance_W_m2", "cell_C", "peak_W", "gamma_per_K"}, func(a []float64) float64 { return PanelW(a[0], a[1], a[2], a[3]) }},
+	{"cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency"}, func(a []float64) float64 {
+		return CellC(a[0], a[1], a[2], a[3], a[4])
+	}},
+	{"chained_loss", "1", []string{"soiling", "shading", "snow", "mismatch", "wiring", "connections", "light_induced", "nameplate", "age", "availability"}, func(a []float64) float64 {
+		kept := 1.0
+		for _, l := range a {
+			kept *= 1 - l
+		}
+		return 1 - kept
+	}},
+	{"diurnal_C", "°C", []string{"hour", "sunrise_h", "sunset_h", "least_C", "greatest_C", "greatest_lag_h", "night_decay", "least_lag_h"}, func(a []float64) float64 {
+		return a[3] + (a[4]-a[3])*diurnal(a[0], a[1], a[2], a[5], a[6], a[7])
+	}},
+
 	// Wiring.
 	{"copper_ratio", "1", []string{"copper_C"}, func(a []float64) float64 { return copper(a[0]) }},
 	{"copper_to_20C_factor", "1", []string{"copper_C"}, func(a []float64) float64 { return 1 / copper(a[0]) }},

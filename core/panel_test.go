@@ -1,0 +1,89 @@
+package core
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func plainPanel() Solar {
+	return Solar{Given: true, PeakW: 100, NoctC: 45, GammaPerK: -0.004, Soiling: 0.05, Efficiency: 0.9}
+}
+
+// dayWh is a panel's day at 39.5° N, 600 m, 26 °C.
+func dayWh(p *Solar, day, cloud float64) float64 {
+	wh := 0.0
+	for m := range 1440 {
+		ut := day + float64(m)/1440
+		h, a := SunPosition(ut, 39.5, 0)
+		g, b, d := Cloudy(h, ut, 600, cloud)
+		wh += p.OutputW(h, a, g, b, d, 26, 2) / 60
+	}
+	return wh
+}
+
+// A late July day on a level panel has some 7.9 kWh/m² of clear sky; heat takes
+// a tenth, dust a twentieth, the charger a tenth.
+func TestPanelDay(t *testing.T) {
+	p := plainPanel()
+	day := dayOf(2026, 7, 24)
+	clear := dayWh(&p, day, 0)
+	if clear < 560 || clear > 660 {
+		t.Errorf("a clear July day of 100 W: got %.0f Wh, want 560 to 660 (engineering estimate)", clear)
+	}
+	t.Logf("clear July day of 100 W: %.1f Wh", clear)
+	last := clear
+	for _, n := range []float64{0.25, 0.5, 0.75, 1} {
+		wh := dayWh(&p, day, n)
+		if wh >= last {
+			t.Errorf("cloud %g: %g Wh, no less than %g", n, wh, last)
+		}
+		last = wh
+	}
+	for name, change := range map[string]func(*Solar){
+		"soiling": func(p *Solar) { p.Soiling = 0.2 }, "heat": func(p *Solar) { p.NoctC = 50 }, "charger": func(p *Solar) { p.Efficiency = 0.8 },
+	} {
+		q := plainPanel()
+		change(&q)
+		if wh := dayWh(&q, day, 0); wh >= clear {
+			t.Errorf("%s: %g Wh, no less than %g", name, wh, clear)
+		}
+	}
+	q := plainPanel()
+	q.PeakW *= 2
+	nearShare(t, "twice the peak", dayWh(&q, day, 0), 2*clear, 1e-12)
+	if wh := dayWh(&Solar{PeakW: 100, Efficiency: 1}, day, 0); wh != 0 {
+		t.Errorf("no panel: %g Wh", wh)
+	}
+}
+
+// Tilted to the sun a panel has the beam in full; turned away, none.
+func TestPanelPlane(t *testing.T) {
+	p := Solar{TiltDeg: 90 - 35, AzimuthDeg: 200}
+	near(t, "facing the sun", p.plane(35, 200, 0, 800, 0), 800, 1e-9)
+	near(t, "a turn on", p.plane(35, 200-360, 0, 800, 0), 800, 1e-9)
+	near(t, "facing away", p.plane(30, 20, 0, 800, 0), 0, 0)
+	near(t, "sky and ground", p.plane(30, 20, 500, 0, 100), 100*(1+math.Sin(35*degree))/2+0.2*500*(1-math.Sin(35*degree))/2, 1e-9)
+	level := Solar{}
+	near(t, "level", level.plane(30, 77, 500, 800, 100), 500, 1e-9)
+	// 60° between panel and sun: Duffie and Beckman's cosine.
+	wall := Solar{TiltDeg: 90, AzimuthDeg: 180}
+	near(t, "a wall", wall.plane(0.0001, 120, 0, 800, 0), 400, 0.01)
+}
+
+func TestPanelNeverNegative(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		p := Solar{Given: true, PeakW: 100, TiltDeg: rapid.Float64Range(0, 90).Draw(r, "tilt"), AzimuthDeg: rapid.Float64Range(-360, 720).Draw(r, "azimuth"),
+			NoctC: 47, GammaPerK: -0.005, Efficiency: 1}
+		h := rapid.Float64Range(-90, 90).Draw(r, "elevation")
+		g, b, d := ClearSky(h, 0, 0)
+		w := p.OutputW(h, rapid.Float64Range(0, 360).Draw(r, "sun"), g, b, d, rapid.Float64Range(-40, 60).Draw(r, "air"), rapid.Float64Range(0, 40).Draw(r, "wind"))
+		if !(w >= 0 && w < 200) || h <= 0 && w != 0 {
+			r.Errorf("%+v with the sun at %g: %g W", p, h, w)
+		}
+	})
+	if w := PanelW(1000, 400, 100, -0.005); w != 0 {
+		t.Errorf("a cell of 400 °C: %g W, want 0", w)
+	}
+}
