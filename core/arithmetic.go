@@ -33,3 +33,14 @@ func floor(x float64) float64 {
 	}
 	return n
 }
+
+// roundOff is taken off the number of cells in a row, so that the end of the last
+// cell is not the beginning of one more.
+const roundOff = 0x1p-51
+
+// straightMin and straightMax are smaller and larger without a branch, but for
+// rounding: in WebAssembly Go takes a branch by way of a table of all the places
+// it may go to.
+func straightMin(a, b float64) float64 { return 0.5 * (a + b - math.Abs(a-b)) }
+
+func straightMax(a, b float64) float64 { return 0.5 * (a + b + math.Abs(a-b)) }

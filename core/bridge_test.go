@@ -301,3 +301,50 @@ func BenchmarkPhaseForm(b *testing.B) {
 	}
 	benchSink = sum
 }
+
+// The output written out is that of the curves, the bridge and the form factor,
+// with its partials; below cut-in too, at the ends of the curves, and where
+// copper is held.
+func TestOutputIsItsParts(t *testing.T) {
+	rng := rand.New(rand.NewSource(15))
+	worst := 0.0
+	for n := range 20000 {
+		m := newMachine(6, 13.5, 1.9, 700+900*rng.Float64(), 40+300*rng.Float64(), 0.2*rng.Float64())
+		omega, v := m.omega(300*math.Pow(60, rng.Float64())), 11+5*rng.Float64()
+		x, windingC := maxField*rng.Float64(), -300+700*rng.Float64()
+		switch n % 50 {
+		case 0:
+			x = maxField
+		case 1:
+			x = 0
+		case 2:
+			x = 1e-3 * rng.Float64()
+		}
+		got := m.output(omega, v, x, windingC)
+		ps, dps := curveAt(&fluxCurve, x)
+		li, dli := curveAt(&inductanceCurve, x)
+		want := output{s: 1, ps: ps, dps: dps}
+		if ps > 1e-9 {
+			s := (v + m.dropV) / (math.Sqrt(3) * m.flux * ps * omega)
+			r := m.r * copper(windingC) / copper(m.refC) / (omega * m.l * li)
+			want.s, want.r = s, r
+			if y, ys, yr := bridgeCurrent(s, r); y > 0 {
+				k := m.flux * ps / (m.l * li)
+				want = output{a: k * y, dx: k*y*(dps/ps-dli/li) + k*(-ys*s*dps/ps-yr*r*dli/li), dT: k * yr * r * copperAlpha / copper(windingC),
+					s: s, r: r, ps: ps, dps: dps, form: phaseForm(s, r)}
+			}
+		}
+		scale := 1 + math.Abs(want.a)
+		for _, c := range [][3]float64{
+			{got.a, want.a, scale}, {got.dx, want.dx, 10*scale + math.Abs(want.dx)}, {got.dT, want.dT, scale}, {got.form, want.form, 1},
+			{got.s, want.s, want.s}, {got.r, want.r, 1 + want.r}, {got.ps, want.ps, 1}, {got.dps, want.dps, 1},
+		} {
+			miss := math.Abs(c[0]-c[1]) / c[2]
+			worst = math.Max(worst, miss)
+			if !(miss <= 1e-11) { // rounding, as near the cut-in it grows
+				t.Fatalf("field share %v, %v °C: got %+v, want %+v", x, windingC, got, want)
+			}
+		}
+	}
+	t.Logf("largest miss %.1e", worst)
+}

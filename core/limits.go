@@ -49,7 +49,7 @@ func (o *operating) excess(c closing, target float64, p *steady) float64 {
 		return p.t[rotor] - target
 	case inHand:
 		full, _ := o.full(p.t[rotor])
-		return p.out.a - target*o.machine.output(o.omega, o.busV, full, p.t[winding]).a
+		return p.out.a - target*o.at(full, p.t[winding]).a
 	case shaftAt:
 		l := o.losses(p)
 		return o.busV*p.out.a + l.Total() - target
@@ -90,7 +90,7 @@ func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm
 	c[limRectifier] = o.rectifierA(junctionLimitC)
 	windingC, rotorC := st.class.windingLimitC(), st.class.rotorLimitC()
 
-	cold := o.machine.output(o.omega, o.busV, fieldCap, o.inletC)
+	cold := o.at(fieldCap, o.inletC)
 	if cold.a <= 0 {
 		c[limOutput] = 0 // below cut-in, however cold
 		return

@@ -118,6 +118,24 @@ type output struct {
 	s, r float64 // where the bridge stands
 	ps   float64 // flux as a share of that at full field
 	dps  float64 // its slope
+	form float64 // form factor of the phase current
+}
+
+// A gauge is a machine at one speed and bus voltage, as its bridge sees it: what
+// stays while field and heat change.
+type gauge struct {
+	perFlux float64 // s times the flux share
+	perHeat float64 // r times the inductance share, over the copper's factor
+	shortA  float64 // Vs/X times the inductance share, over the flux share
+}
+
+// gauge returns the machine at speed omega (electrical rad/s) and bus voltage v.
+func (m *machine) gauge(omega, v float64) gauge {
+	return gauge{
+		perFlux: (v + m.dropV) / (math.Sqrt(3) * m.flux * omega),
+		perHeat: m.r / (omega * m.l * copper(m.refC)),
+		shortA:  m.flux / m.l,
+	}
 }
 
 // output returns the current at speed omega (electrical rad/s), bus voltage v,
@@ -131,27 +149,103 @@ type output struct {
 // fitted, to about 2 %. Source: the bridge's exact solution, see BridgeCurrent.
 // Checked: testdata/checks.csv, bridge_A and curve_fit_A.
 func (m *machine) output(omega, v, x, windingC float64) output {
-	ps, dps, li, dli := saturation(x)
+	var p output
+	g := m.gauge(omega, v)
+	g.output(x, windingC, &p)
+	return p
+}
+
+// copperFactor is copper without a branch.
+func copperFactor(tC float64) float64 { return straightMax(1+copperAlpha*(tC-20), 0.5) }
+
+// output is machine.output in place, for field shares from 0 to maxField.
+//
+// Most of an answer's time goes here. The curves, the bridge and its form factor
+// are written out once more, without calls and with hardly a branch, since in
+// WebAssembly these cost more than the arithmetic: together a sixth of the whole.
+// Checked: TestOutputIsItsParts.
+func (g *gauge) output(x, windingC float64, p *output) {
+	// saturation
+	u := x * ((1 - roundOff) / saturationStep) // below 16 at maxField
+	i := int(u) & 15
+	t := u - float64(i)
+	c := &saturationCells[i]
+	ps := c.f0 + t*(c.f1+t*(c.f2+t*c.f3))
+	dps := (c.f1 + t*(2*c.f2+t*(3*c.f3))) * (1 / saturationStep)
+	li := c.l0 + t*(c.l1+t*(c.l2+t*c.l3))
+	dli := (c.l1 + t*(2*c.l2+t*(3*c.l3))) * (1 / saturationStep)
+	p.ps, p.dps = ps, dps
 	if ps <= 1e-9 {
-		return output{s: 1, ps: ps, dps: dps}
+		p.a, p.dx, p.dT, p.form, p.s, p.r = 0, 0, 0, 0, 1, 0
+		return
 	}
-	cu := copper(windingC) / copper(m.refC)
-	s := (v + m.dropV) / (math.Sqrt(3) * m.flux * ps * omega)
-	r := m.r * cu / (omega * m.l * li)
-	y, ys, yr := bridgeCurrent(s, r) // (3)
-	if y <= 0 {
-		return output{s: s, r: r, ps: ps, dps: dps}
+	inv := 1 / (ps * li)
+	ips, ili := inv*li, inv*ps
+	s := g.perFlux * ips
+	rc := g.perHeat * ili
+	r := rc * copperFactor(windingC)
+	p.s, p.r = s, r
+	if s >= 1 {
+		p.a, p.dx, p.dT, p.form = 0, 0, 0, 0
+		return
 	}
-	k := m.flux * ps / (m.l * li) // Vs/X
-	a := k * y
-	return output{
-		a:  a,
-		dx: a*(dps/ps-dli/li) + k*(-ys*s*dps/ps-yr*r*dli/li),
-		dT: k * yr * r * copperAlpha / copper(windingC),
-		s:  s,
-		r:  r,
-		ps: ps, dps: dps,
-	}
+
+	// bridgeCurrent
+	row := int(bridgeCell[int(s*bridgeCellsPerUnit)])
+	knot := &bridgeKnots[row]
+	w := 1 / (1 + r) // 1 − u
+	v := r * w
+	xc := v * (bridgeCols * (1 - roundOff))
+	j := int(xc)
+	at := row*(bridgeCols+1) + j
+	lower := (*[2]bridgeNode)(bridgeNodes[at:])
+	upper := (*[2]bridgeNode)(bridgeNodes[at+bridgeCols+1:])
+	const du, invu = 1.0 / bridgeCols, bridgeCols
+	xc -= float64(j)
+	xo := 1 - xc
+	xx, oo := xc*xc, xo*xo
+	h00, h01 := oo*(1+2*xc), xx*(1+2*xo)
+	h10, h11 := du*xc*oo, -du*xx*xo
+	g01 := 6 * xc * xo * invu
+	g10, g11 := xo*(1-3*xc), xc*(3*xc-2)
+
+	a0, a1, m0, m1 := float64(lower[0].f), float64(lower[1].f), float64(lower[0].fu), float64(lower[1].fu)
+	lo := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
+	ulo := g01*(a1-a0) + (g10*m0 + g11*m1)
+	a0, a1, m0, m1 = float64(upper[0].f), float64(upper[1].f), float64(upper[0].fu), float64(upper[1].fu)
+	hi := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
+	uhi := g01*(a1-a0) + (g10*m0 + g11*m1)
+	a0, a1, m0, m1 = float64(lower[0].fs), float64(lower[1].fs), float64(lower[0].fsu), float64(lower[1].fsu)
+	mlo := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
+	vlo := g01*(a1-a0) + (g10*m0 + g11*m1)
+	a0, a1, m0, m1 = float64(upper[0].fs), float64(upper[1].fs), float64(upper[0].fsu), float64(upper[1].fsu)
+	mhi := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
+	vhi := g01*(a1-a0) + (g10*m0 + g11*m1)
+
+	y := (s - knot.at) * knot.inv
+	yo := 1 - y
+	yy, zz := y*y, yo*yo
+	s00, s01 := zz*(1+2*y), yy*(1+2*yo)
+	s10, s11 := knot.width*y*zz, -knot.width*yy*yo
+	f := s00*lo + s01*hi + (s10*mlo + s11*mhi)
+	fu := s00*ulo + s01*uhi + (s10*vlo + s11*vhi)
+	fs := 6*y*yo*knot.inv*(hi-lo) + (yo*(1-3*y)*mlo + y*(3*y-2)*mhi)
+
+	z := 1 / math.Sqrt(1+r*r)
+	cur := f * z
+	ys := fs * z
+	yr := z * (fu*(w*w) - cur*(r*z))
+
+	k := g.shortA * ps * ili // Vs/X
+	p.a = k * cur
+	p.dx = k * ((dps*ips)*(cur-ys*s) - (dli*ili)*(cur+yr*r))
+	p.dT = k * yr * rc * copperAlpha
+	// phaseForm
+	s = straightMin(s, formCap)
+	s4 := s * s
+	s4 *= s4
+	s12 := s4 * s4 * s4
+	p.form = 0.74048049 + s4*(-0.02185+0.24028*s4-0.16179*s12+v*(0.45899-0.95601*s4+0.97217*s12))
 }
 
 // fullField returns the field share at bus voltage v and rotor temperature,
@@ -171,4 +265,4 @@ func (m *machine) fullField(v, rotorC float64) (x, dT float64) {
 }
 
 // phaseA is the root mean square of a phase current.
-func (o *output) phaseA() float64 { return phaseForm(o.s, o.r) * o.a }
+func (o *output) phaseA() float64 { return o.form * o.a }

@@ -57,7 +57,7 @@ type cooling struct {
 	friction, ironW, fieldW float64 // W: mechanical, iron at full field, field at full field and reference temperature
 }
 
-// newCooling returns the links of a machine.
+// set finds the links of a machine.
 //
 //	h = (flow·n/3000·ρ/1.225)^0.75     film                 (1)
 //	ṁc = 40·flow·n/3000·ρ/1.225        stream               (2)
@@ -65,7 +65,7 @@ type cooling struct {
 // The stream passes the rectifier first and meets the windings warmed by it;
 // there it is taken at the mean of its way in and out. flow is what dust in
 // the vents and the fan's make leave of it. Below 300 rpm the flow is held.
-func newCooling(z size, speedRpm, inletC, density, flow float64, f *factors) cooling {
+func (c *cooling) set(z *size, speedRpm, inletC, density, flow float64, f *factors) {
 	n := speedRpm
 	if n < 300 {
 		n = 300
@@ -74,26 +74,37 @@ func newCooling(z size, speedRpm, inletC, density, flow float64, f *factors) coo
 	h := sqrt(u)
 	h *= sqrt(h) // (1)
 	k := z.heat
-	c := cooling{
-		inletC: inletC,
-		ws:     k * windingToIron * f.contact,
-		toStream: links{
-			w: k * h * windingToAir * f.film,
-			s: k * h * ironToAir * f.film,
-			d: k * h * platesToAir * f.platesFilm,
-			r: k * h * rotorToAir * f.rotorFilm,
-		},
-		sBay:   k * ironToBay,
-		dBay:   k * platesToBay,
-		rBay:   k * rotorToBay,
-		stream: k * streamW * u, // (2)
+	c.inletC = inletC
+	c.ws = k * windingToIron * f.contact
+	c.sBay, c.dBay, c.rBay = k*ironToBay, k*platesToBay, k*rotorToBay
+	c.stream = k * streamW * u // (2)
+	k *= h
+	c.toStream = links{
+		w: k * windingToAir * f.film,
+		s: k * ironToAir * f.film,
+		d: k * platesToAir * f.platesFilm,
+		r: k * rotorToAir * f.rotorFilm,
 	}
 	g := 1 / (2*c.stream + c.toStream.w + c.toStream.s + c.toStream.r)
 	c.beta, c.gw, c.gs, c.gr = 2*c.stream*g, c.toStream.w*g, c.toStream.s*g, c.toStream.r*g
 	c.friction = z.mechanicalLoss(speedRpm)
 	c.ironW = z.ironLoss(speedRpm) * f.iron
 	c.fieldW = z.fieldLoss()
-	return c
+}
+
+// A reduced is the network at rest with the plates, the stream and the iron
+// eliminated: they are linear in what is left. ψ is the flux share, a the output.
+//
+//	0 = ww·W + wr·R − w0 − wA·a − wI·ψ² − copper loss     winding     (3)
+//	0 = rw·W + rr·R − r0 − rA·a − rI·ψ² − field loss      rotor       (4)
+//	S = s0 + sw·W + sr·R + sA·a + sI·ψ²                   iron        (5)
+type reduced struct {
+	ww, wr, w0, wA, wI float64
+	rw, rr, r0, rA, rI float64
+	s0, sw, sr, sA, sI float64
+	copperW            float64 // W per A² of phase current, over the copper's factor
+	coldFieldW         float64 // field loss at a field share of 1, over the copper's factor
+	fullX, mostX       float64 // full field times the copper's factor; the most of it
 }
 
 // An operating is a machine at one speed, bus voltage and cooling: all that is
@@ -101,6 +112,8 @@ func newCooling(z size, speedRpm, inletC, density, flow float64, f *factors) coo
 type operating struct {
 	machine
 	cooling
+	reduced
+	gauge    gauge
 	speedRpm float64
 	omega    float64
 	busV     float64
@@ -110,11 +123,43 @@ type operating struct {
 
 // newOperating sets a machine into air of a temperature and density.
 func newOperating(m machine, speedRpm, busV, inletC, density, flow float64, f *factors) operating {
-	o := operating{machine: m, speedRpm: speedRpm, busV: busV, field: f.field}
-	o.omega = m.omega(max(speedRpm, 1))
-	o.cooling = newCooling(m.size, speedRpm, inletC, density, flow, f)
-	o.dPerA = o.dropV / (o.toStream.d + o.dBay)
+	o := operating{machine: m}
+	o.set(speedRpm, busV, inletC, density, flow, f)
 	return o
+}
+
+// set sets the machine of o into air of a temperature and density.
+func (o *operating) set(speedRpm, busV, inletC, density, flow float64, f *factors) {
+	o.speedRpm, o.busV, o.field = speedRpm, busV, f.field
+	o.omega = o.machine.omega(larger(speedRpm, 1))
+	o.gauge = o.machine.gauge(o.omega, busV)
+	o.cooling.set(&o.machine.size, speedRpm, inletC, density, flow, f)
+	o.dPerA = o.dropV / (o.toStream.d + o.dBay)
+	o.reduce()
+}
+
+// reduce eliminates plates, stream and iron.
+func (o *operating) reduce() {
+	const pole, bearings = ironToRotorShare, frictionInIron
+	w, s, r := o.toStream.w, o.toStream.s, o.toStream.r
+	perStream := 1 / o.stream
+	// The stream's mean by the windings less what they themselves add.
+	air := o.beta * (o.inletC + (1-bearings)*o.friction*perStream)
+	airA := o.beta * o.toStream.d * o.dPerA * perStream
+	inv := 1 / (o.ws + s*(1-o.gs) + o.sBay)
+	o.sw, o.sr = (o.ws+s*o.gw)*inv, s*o.gr*inv
+	o.s0 = (s*air + o.sBay*o.inletC + bearings*o.friction) * inv
+	o.sA, o.sI = s*airA*inv, (1-pole)*o.ironW*inv
+	e := o.ws + w*o.gs
+	o.ww, o.wr = o.ws+w*(1-o.gw)-e*o.sw, -w*o.gr-e*o.sr
+	o.w0, o.wA, o.wI = w*air+e*o.s0, w*airA+e*o.sA, e*o.sI
+	e = r * o.gs
+	o.rw, o.rr = -r*o.gw-e*o.sw, r*(1-o.gr)+o.rBay-e*o.sr
+	o.r0, o.rA, o.rI = r*air+o.rBay*o.inletC+e*o.s0, r*airA+e*o.sA, pole*o.ironW+e*o.sI
+
+	cu := copper(o.refC)
+	o.copperW, o.coldFieldW = 3*o.heatR/cu, o.fieldW/cu
+	o.fullX, o.mostX = o.busV/o.testV*cu*o.field, fieldCap*o.field
 }
 
 // A closing says which quantity fixes the operating point.
@@ -145,129 +190,113 @@ func (o *operating) start() steady {
 	return steady{t: temperatures{t + 60, t + 50, t + 30, t + 60}, x: 0.7}
 }
 
-// full returns the full field share at a rotor temperature and its slope.
+// full returns the full field share at a rotor temperature and its slope: that
+// of machine.fullField, by the factor on it.
 func (o *operating) full(rotorC float64) (x, dT float64) {
-	x, dT = o.machine.fullField(o.busV, rotorC)
-	return x * o.field, dT * o.field
+	inv := 1 / copperFactor(rotorC)
+	if x = o.fullX * inv; x >= o.mostX {
+		return o.mostX, 0
+	}
+	return x, -x * inv * copperAlpha
+}
+
+// at returns the output at a field share and winding temperature.
+func (o *operating) at(x, windingC float64) (p output) {
+	o.gauge.output(x, windingC, &p)
+	return p
 }
 
 // solve finds the steady operating point under a closing, by Newton's method
 // from a point nearby.
 //
-// Unknown are the temperatures of winding, iron and rotor and the field share.
-// The plates take heat by the current alone and are solved in place, as is the
-// stream. The Jacobian is exact but for the form factor's slope.
+// Unknown are the temperatures of winding and rotor and the field share; the
+// rest is linear and eliminated. The Jacobian is exact but for the form factor's
+// slope.
 func (o *operating) solve(c closing, target float64, from *steady) steady {
 	p := *from
 	o.settle(c, target, &p)
 	return p
 }
 
+// settled is the step, in K or hundredths of the field share, after which the
+// iteration ends: the next one would be some thousandth of it.
+const settled = 3e-3
+
 // settle is solve in place.
 func (o *operating) settle(c closing, target float64, p *steady) {
 	p.ok = false
 	for p.step = 1; p.step <= 40; p.step++ {
-		dt, dx := o.newton(p, c, target)
+		dw, dr, dx := o.newton(p, c, target)
 		step := dx
-		if dx > 0.3 {
-			dx = 0.3
+		worst := abs(dw) + abs(dr) + 100*abs(dx)
+		if worst > 20 { // far away: hold the step
+			dw, dr = limit(dw, 60), limit(dr, 60)
+			dx = smaller(dx, 0.3)
 		}
-		if dx < -0.3*p.x {
-			dx = -0.3 * p.x
-		}
-		worst := abs(dx) * 100
-		for i, d := range dt {
-			p.t[i] += limit(d, 60)
-			if a := abs(d); a > worst {
-				worst = a
-			}
-		}
-		p.x += dx
-		if p.x > maxField {
-			p.x = maxField
-		}
-		if worst < 1e-3 {
-			// Convergence is quadratic: the next step would be below 1e-6 K.
-			p.out.a += p.out.dx*step + p.out.dT*dt[winding]
-			p.t[plates] = o.inletC + o.dPerA*p.out.a
+		dx = straightMax(dx, -0.3*p.x)
+		p.t[winding] += dw
+		p.t[rotor] += dr
+		p.x = straightMin(p.x+dx, maxField)
+		if worst < settled {
+			p.out.a += p.out.dx*step + p.out.dT*dw
+			p.out.ps += p.out.dps * step
+			o.rest(p)
 			// Colder than the air that cools it is a root of the equations, but not
 			// of any machine.
 			p.ok = p.t[winding] > o.inletC-1 && p.t[rotor] > o.inletC-1
 			return
 		}
 	}
-	p.out = o.machine.output(o.omega, o.busV, p.x, p.t[winding])
-	p.t[plates] = o.inletC + o.dPerA*p.out.a
+	o.gauge.output(p.x, p.t[winding], &p.out)
+	o.rest(p)
 }
 
-// newton returns one Newton step from p: of the temperatures and of the field
-// share.
-func (o *operating) newton(p *steady, c closing, target float64) (dt temperatures, dx float64) {
-	tw, ts, tr, x := p.t[winding], p.t[iron], p.t[rotor], p.x
-	p.out = o.machine.output(o.omega, o.busV, x, tw)
-	out := p.out
-	ps, dps := out.ps, out.dps
+// rest fills in the temperatures that follow from the others.
+func (o *operating) rest(p *steady) {
+	p.t[plates] = o.inletC + o.dPerA*p.out.a
+	p.t[iron] = o.s0 + o.sw*p.t[winding] + o.sr*p.t[rotor] + o.sA*p.out.a + o.sI*p.out.ps*p.out.ps // (5)
+}
+
+// newton returns one Newton step from p: of the temperatures of winding and
+// rotor and of the field share. It leaves the output at p in p.
+func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx float64) {
+	tw, tr, x := p.t[winding], p.t[rotor], p.x
+	out := &p.out
+	o.gauge.output(x, tw, out)
+	a, ax, at := out.a, out.dx, out.dT
 
 	// Heat by part and its partials.
-	cuW := copper(tw)
-	copperW := o.statorLoss(out.phaseA(), tw)
-	perA := 0.0
-	if out.a > 0 {
-		perA = 2 * copperW / out.a
-	}
-	copperT := copperW*copperAlpha/cuW + perA*out.dT
-	ironW := o.ironW * ps * ps
-	ironX := 2 * o.ironW * ps * dps
-	fieldW := o.fieldW * x * x * copper(tr) / copper(o.refC)
-	fieldX := 2 * o.fieldW * x * copper(tr) / copper(o.refC)
-	fieldT := o.fieldW * x * x * copperAlpha / copper(o.refC)
+	perAA := o.copperW * out.form * out.form * a // copper loss over current and the copper's factor
+	cu := copperFactor(tw)
+	perA := 2 * perAA * cu
+	copperW := perAA * cu * a
+	copperT := perAA*a*copperAlpha + perA*at
+	fieldT := o.coldFieldW * x
+	fieldX := 2 * fieldT * copperFactor(tr)
+	fieldW := 0.5 * fieldX * x
+	fieldT *= x * copperAlpha
+	flux := out.ps * out.ps
+	fluxX := 2 * out.ps * out.dps
 
-	// The stream behind the rectifier, at its mean by the windings.
-	behind := o.inletC + (o.toStream.d*o.dPerA*out.a+(1-frictionInIron)*o.friction)/o.stream
-	behindA := o.beta * o.toStream.d * o.dPerA / o.stream
-	air := o.beta*behind + o.gw*tw + o.gs*ts + o.gr*tr
-
-	// Residuals: heat leaving less heat made.
-	fw := o.ws*(tw-ts) + o.toStream.w*(tw-air) - copperW
-	fs := o.ws*(ts-tw) + o.toStream.s*(ts-air) + o.sBay*(ts-o.inletC) - (1-ironToRotorShare)*ironW - frictionInIron*o.friction
-	fr := o.toStream.r*(tr-air) + o.rBay*(tr-o.inletC) - fieldW - ironToRotorShare*ironW
-
-	// Jacobian: rows winding, iron, rotor.
-	aT, aX := behindA*out.dT, behindA*out.dx
-	ww := o.ws + o.toStream.w*(1-o.gw-aT) - copperT
-	wi, wr := -o.ws-o.toStream.w*o.gs, -o.toStream.w*o.gr
-	iw, ir := -o.ws-o.toStream.s*(o.gw+aT), -o.toStream.s*o.gr
-	ii := o.ws + o.toStream.s*(1-o.gs) + o.sBay
-	rw, ri := -o.toStream.r*(o.gw+aT), -o.toStream.r*o.gs
-	rr := o.toStream.r*(1-o.gr) + o.rBay - fieldT
-	// Two right sides: b = −F, the step at a fixed field share, and q = −∂F/∂x,
-	// the step for a unit of it.
-	bw, bi, br := -fw, -fs, -fr
-	qw := o.toStream.w*aX + perA*out.dx
-	qi := o.toStream.s*aX + (1-ironToRotorShare)*ironX
-	qr := o.toStream.r*aX + fieldX + ironToRotorShare*ironX
-
-	// Elimination, unrolled: arrays of three are slow in WebAssembly. The
-	// matrix of a thermal network is diagonally dominant, so no pivot is sought.
-	inv := 1 / ww
-	m := iw * inv
-	ii, ir = ii-m*wi, ir-m*wr
-	bi, qi = bi-m*bw, qi-m*qw
-	m = rw * inv
-	ri, rr = ri-m*wi, rr-m*wr
-	br, qr = br-m*bw, qr-m*qw
-	inv2 := 1 / ii
-	m = ri * inv2
-	rr -= m * ir
-	br, qr = (br-m*bi)/rr, (qr-m*qi)/rr
-	bi, qi = (bi-ir*br)*inv2, (qi-ir*qr)*inv2
-	bw, qw = (bw-wi*bi-wr*br)*inv, (qw-wi*qi-wr*qr)*inv
+	// (3) and (4) with two right sides: b = −F, the step at a fixed field share,
+	// and q = −∂F/∂x, the step for a unit of it.
+	ww := o.ww - o.wA*at - copperT
+	rw := o.rw - o.rA*at
+	rr := o.rr - fieldT
+	wr := o.wr
+	bw := o.w0 + o.wA*a + o.wI*flux + copperW - o.ww*tw - wr*tr
+	br := o.r0 + o.rA*a + o.rI*flux + fieldW - o.rw*tw - o.rr*tr
+	qw := (o.wA+perA)*ax + o.wI*fluxX
+	qr := o.rA*ax + o.rI*fluxX + fieldX
+	inv := 1 / (ww*rr - wr*rw)
+	bw, br = (bw*rr-wr*br)*inv, (ww*br-rw*bw)*inv
+	qw, qr = (qw*rr-wr*qr)*inv, (ww*qr-rw*qw)*inv
 
 	// The closing, linear in the step: f + cw·dW + cr·dR + cx·dx = 0.
 	var f, cw, cr, cx float64
 	switch c {
 	case fixedCurrent:
-		f, cw, cx = out.a-target, out.dT, out.dx
+		f, cw, cx = a-target, at, ax
 	case fixedField:
 		f, cx = x-target, 1
 	case fullField:
@@ -279,19 +308,20 @@ func (o *operating) newton(p *steady, c closing, target float64) (dt temperature
 		f, cr = tr-target, 1
 	case inHand:
 		full, fullT := o.full(tr)
-		most := o.machine.output(o.omega, o.busV, full, tw)
-		f = out.a - target*most.a
-		cw, cr, cx = out.dT-target*most.dT, -target*most.dx*fullT, out.dx
+		var most output
+		o.gauge.output(full, tw, &most)
+		f = a - target*most.a
+		cw, cr, cx = at-target*most.dT, -target*most.dx*fullT, ax
 	case shaftAt:
 		perW := o.busV + o.dropV
-		f = perW*out.a + copperW + ironW + fieldW + o.friction - target
-		cw = perW*out.dT + copperT
+		f = perW*a + copperW + o.ironW*flux + fieldW + o.friction - target
+		cw = perW*at + copperT
 		cr = fieldT
-		cx = perW*out.dx + perA*out.dx + ironX + fieldX
+		cx = (perW+perA)*ax + o.ironW*fluxX + fieldX
 	}
 	slope := cw*qw + cr*qr + cx
 	if slope < 1e-12 {
-		slope = 1e-12 // below cut-in: no output to hold on to, let the clamp lead
+		// Below cut-in: no output to hold on to, let the clamp lead.
 		if f < 0 {
 			dx = 0.3
 		} else {
@@ -300,10 +330,7 @@ func (o *operating) newton(p *steady, c closing, target float64) (dt temperature
 	} else {
 		dx = -(f + cw*bw + cr*br) / slope
 	}
-	dt[winding] = bw + qw*dx
-	dt[iron] = bi + qi*dx
-	dt[rotor] = br + qr*dx
-	return dt, dx
+	return bw + qw*dx, br + qr*dx, dx
 }
 
 // losses returns the losses by part at an operating point.

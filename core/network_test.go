@@ -198,12 +198,12 @@ func TestSteadyEnergyCloses(t *testing.T) {
 		b := o.balance(at.t, at.x, nil)
 		stopped = math.Max(stopped, math.Abs(b.made-b.leaving-b.toBay)/b.made)
 		for range 30 {
-			dt, dx := o.newton(&at, fullField, 0)
-			for i, d := range dt {
-				at.t[i] += d
-			}
+			dw, dr, dx := o.newton(&at, fullField, 0)
+			at.t[winding] += dw
+			at.t[rotor] += dr
 			at.x += dx
-			at.t[plates] = o.inletC + o.dPerA*o.machine.output(o.omega, o.busV, at.x, at.t[winding]).a
+			at.out = o.at(at.x, at.t[winding])
+			o.rest(&at)
 		}
 		b = o.balance(at.t, at.x, nil)
 		what := fmt.Sprintf("%.0f rpm, %.0f °C", o.speedRpm, o.inletC)
@@ -233,9 +233,9 @@ func TestNewtonJacobian(t *testing.T) {
 		n++
 		at.x *= p.between("off", 0.7, 0.95)
 		at.t[winding] -= 8
-		at.t[iron] += 5
 		at.t[rotor] -= 6
-		at.t[plates] = o.inletC + o.dPerA*o.machine.output(o.omega, o.busV, at.x, at.t[winding]).a
+		at.out = o.at(at.x, at.t[winding])
+		o.rest(&at)
 		for _, c := range []struct {
 			name   string
 			c      closing
@@ -245,8 +245,11 @@ func TestNewtonJacobian(t *testing.T) {
 			{"winding", windingAt, at.t[winding] + 5}, {"rotor", rotorAt, at.t[rotor] + 3}, {"in hand", inHand, 0.9}, {"belt", shaftAt, 1500},
 		} {
 			q := at
-			dt, dx := o.newton(&q, c.c, c.target)
-			got := []float64{dt[winding], dt[iron], dt[rotor], dx}
+			dw, dr, dx := o.newton(&q, c.c, c.target)
+			// The iron's step, by the slopes of (5).
+			out := &q.out
+			di := o.sw*dw + o.sr*dr + o.sA*(out.dT*dw+out.dx*dx) + 2*o.sI*out.ps*out.dps*dx
+			got := []float64{dw, di, dr, dx}
 			held := o.finiteStep(&at, c.c, c.target, true)
 			whole := o.finiteStep(&at, c.c, c.target, false)
 			if held == nil || whole == nil {

@@ -159,3 +159,18 @@ func TestSaturationIsSmooth(t *testing.T) {
 		near(t, c.name+" above the range", high, c.curve[16].y, 1e-6)
 	}
 }
+
+// The cells are the two curves.
+func TestSaturationCells(t *testing.T) {
+	cubic := func(a, b node) [4]float64 {
+		d, m0, m1 := b.y-a.y, a.slope*saturationStep, b.slope*saturationStep
+		return [4]float64{a.y, m0, 3*d - 2*m0 - m1, m0 + m1 - 2*d}
+	}
+	for i, got := range saturationCells {
+		f, l := cubic(fluxCurve[i], fluxCurve[i+1]), cubic(inductanceCurve[i], inductanceCurve[i+1])
+		want := saturationCubic{f[0], f[1], f[2], f[3], l[0], l[1], l[2], l[3]}
+		if got != want {
+			t.Errorf("cell %d is %v, want %v", i, got, want)
+		}
+	}
+}

@@ -84,14 +84,14 @@ func (o *operating) flow(t *temperatures, currentA, x float64) flow {
 // temperature, at most full, by Newton's method from a share nearby kept
 // within a shrinking bracket.
 func (o *operating) fieldFor(currentA, windingC, full, x float64) (float64, output) {
-	most := o.machine.output(o.omega, o.busV, full, windingC)
+	most := o.at(full, windingC)
 	if most.a <= currentA {
 		return full, most
 	}
 	lo, hi := 0.0, full
 	x = smaller(larger(x, 0.05), full)
 	for range 60 {
-		out := o.machine.output(o.omega, o.busV, x, windingC)
+		out := o.at(x, windingC)
 		d := out.a - currentA
 		if abs(d) <= 1e-10*(1+currentA) {
 			return x, out
@@ -112,7 +112,7 @@ func (o *operating) fieldFor(currentA, windingC, full, x float64) (float64, outp
 		}
 		x = next
 	}
-	return x, o.machine.output(o.omega, o.busV, x, windingC)
+	return x, o.at(x, windingC)
 }
 
 // step advances temperatures t by h seconds while the output is currentA, or

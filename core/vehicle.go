@@ -170,12 +170,18 @@ func (st *study) scene(q *Request, idleMinutes float64) scene {
 }
 
 // operating sets a vehicle's machine into a scene.
-func (v *vehicle) operating(st *study, s *scene) operating {
+func (v *vehicle) operating(st *study, s *scene) (o operating) {
+	v.operate(st, s, &o)
+	return o
+}
+
+// operate is operating in place.
+func (v *vehicle) operate(st *study, s *scene, o *operating) {
 	inletC := s.inletC(v)
 	density := s.pressure / (airGasConstant * (inletC + 273.15))
-	o := newOperating(v.machine, s.engineRpm*v.ratio, v.v, inletC, density, v.flow*(1-st.fouling), &v.factors)
+	o.machine = v.machine
+	o.set(s.engineRpm*v.ratio, v.v, inletC, density, v.flow*(1-st.fouling), &v.factors)
 	o.leadC = leadAir(s.ambientC, inletC)
-	return o
 }
 
 // inletC returns the inlet air of a vehicle.
