@@ -30,11 +30,11 @@ const (
 //	G = B·cos θ + D·(1 + cos β)/2 + 0.2·GHI·(1 − cos β)/2     (1)
 //	cos θ = sin h·cos β + cos h·sin β·cos(A − A_p)            (2)
 //
-// then CellC and PanelW. The sky is isotropic, which on a tilted panel is some
-// per cent low; reflection at low sun (3 % of a day on the level), shade and
-// ageing are neglected. Source of (1): Liu and Jordan 1963, as in PVWatts
+// then CellC and PanelW. The sky is isotropic, some per cent low on a tilted
+// panel; reflection at low sun, some 3 % of a day on the level (both from
+// memory), shade and ageing are neglected. Source of (1): Liu and Jordan 1963, as in PVWatts
 // version 1; Duffie and Beckman 1.6 (2).
-// Checked: testdata/checks.csv, plane_W_m2, panel_W, cell_C.
+// Checked: testdata/checks.csv, panel_W, cell_C; TestPanelPlane.
 func (p *Solar) OutputW(elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, windMS float64) float64 {
 	if !p.Given {
 		return 0
@@ -64,7 +64,7 @@ func (p *Solar) plane(elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
 //	P = P_peak·G/1000·(1 + γ·(T − 25))     (3)
 //
 // Never below 0. Low light is taken as linear: at 200 W/m² a panel gives
-// some 4 % less. Source: Dobos, PVWatts version 5, NREL/TP-6A20-62641, eq. 8.
+// some 4 % less (from memory). Source: Dobos, PVWatts version 5, NREL/TP-6A20-62641, eq. 8.
 func PanelW(irradianceWM2, cellC, peakW, gammaPerK float64) float64 {
 	return peakW * irradianceWM2 / nominalSunWM * larger(1+gammaPerK*(cellC-25), 0) // (3)
 }
