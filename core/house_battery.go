@@ -75,3 +75,19 @@ func (b *HouseBattery) chargeV() float64 {
 		return b.nominalV() * leadChargePerV
 	}
 }
+
+// houseCell makes the house battery as a simulation sees it. Its resistance is
+// as stated, else by chemistry and capacity: for lead-acid that of the tested
+// AGM battery by 25 Ah over its own.
+func (r *Rig) houseCell() battery {
+	b := &r.HouseBattery
+	if b.Chemistry == "lifepo4" {
+		return lfpBattery(b.nominalV()/12.8, b.CapacityAh, b.Milliohm/1e3)
+	}
+	blocks := b.nominalV() / 12
+	takes := 0.2
+	if b.Chemistry == "agm" || b.Chemistry == "gel" {
+		takes = 0.3
+	}
+	return leadBattery(b.Chemistry, blocks, b.CapacityAh, stated(b.Milliohm, blocks*agmMilliohm*25/b.CapacityAh)/1e3, takes)
+}

@@ -320,6 +320,49 @@ var Quantities = [...]Quantity{
 	{"lifepo4_charge_per_h", "1/h", []string{"cell_C"}, func(a []float64) float64 {
 		return AcceptedCurrent(&HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 1, NominalV: 12.8}, a[0], 0.5)
 	}},
+	{"lead_rest_V", "V", []string{"kind", "charge"}, func(a []float64) float64 { return leadKindOf(leadKindName(a[0])).rest.at(a[1]) }},
+	{"lifepo4_rest_V", "V", []string{"charge"}, func(a []float64) float64 { return lfpRest.at(a[0]) }},
+	{"peukert_h", "h", []string{"capacity_Ah", "exponent", "current_A"}, func(a []float64) float64 { return peukertHours(a[0], a[1], a[2]) }},
+	{"cold_capacity_share", "1", []string{"battery_C"}, func(a []float64) float64 {
+		b := leadBattery("flooded", 1, 1, 1, 1)
+		return 1 / b.drawn(0, a[0])
+	}},
+	{"reserve_min", "min", []string{"kind", "capacity_Ah", "cold_A"}, func(a []float64) float64 { return reserveMinutes(a[0], a[1], a[2]) }},
+	{"reserve_share", "1", nil, func([]float64) float64 { q := NewRequest(); return q.Rig.HouseBattery.Reserve }},
+	{"cranking_A", "A", []string{"cold_A", "battery_C"}, func(a []float64) float64 { return crankingA(a[0], a[1]) }},
+	{"load_test_A", "A", []string{"cold_A"}, func(a []float64) float64 { return a[0] / 2 }},
+	{"load_test_V", "V", []string{"cold_A", "health", "battery_C"}, func(a []float64) float64 { return loadTestV(a[0], a[1], a[2]) }},
+	{"starter_draw_A", "A", []string{"fuel", "displacement_L", "engine_C"}, func(a []float64) float64 { return starterDrawA(a[0], a[1], a[2]) }},
+	{"restart_margin_V", "V", []string{"capacity_Ah", "cold_EN_A", "health", "charge", "battery_C", "diesel_L"}, func(a []float64) float64 {
+		return restartMargin(a[0], a[1], a[2], a[3], a[4], a[5])
+	}},
+	{"float_most_V", "V", []string{"kind", "battery_C"}, func(a []float64) float64 { _, v := floatRange(leadKindName(a[0]), 1, a[1]); return v }},
+	{"absorption_V", "V", []string{"kind", "battery_C"}, func(a []float64) float64 { v, _ := absorptionV(leadKindName(a[0]), 1, a[1]); return v }},
+	{"feed_verdict", "1", []string{"kind", "terminal_V", "battery_C"}, func(a []float64) float64 { return float64(judgeFeed(leadKindName(a[0]), 1, a[1], a[2])) }},
+	{"charge_slope_mV_per_K", "mV/K", nil, func([]float64) float64 { return 1e3 * (warmed(26) - warmed(25)) }},
+
+	// Loads, inverter, engine.
+	{"load_sum_A", "A", []string{"current_A", "share", "..."}, func(a []float64) float64 {
+		sum := 0.0
+		for i := 1; i < len(a); i += 2 {
+			sum += a[i-1] * a[i]
+		}
+		return sum
+	}},
+	{"mean_demand_W", "W", nil, func([]float64) float64 { return vehicleDefaultW }},
+	{"half_wave_W", "W", []string{"rated_W"}, func(a []float64) float64 { return a[0] / 2 }},
+	{"inverter_input_W", "W", []string{"rated_W", "idle_W", "efficiency", "output_W"}, func(a []float64) float64 {
+		v := Inverter{Given: true, RatedW: a[0], IdleW: a[1], Efficiency: a[2]}
+		return v.inputW(a[3])
+	}},
+	{"engine_rpm", "rpm", []string{"speed_kmh", "overall_ratio", "tyre_diameter_m"}, func(a []float64) float64 { return EngineRpm(a[0], a[1], a[2]) }},
+	{"wheel_rpm", "rpm", []string{"engine_rpm", "overall_ratio"}, func(a []float64) float64 { return WheelRpm(a[0], a[1]) }},
+	{"fuel_L_per_kWh", "L/kWh", []string{"petrol"}, func(a []float64) float64 {
+		if a[0] == 1 {
+			return FuelL("petrol", 1000)
+		}
+		return FuelL("diesel", 1000)
+	}},
 }
 
 // euTest is the test of Decision (EU) 2017/785, annex section 3.

@@ -1,0 +1,51 @@
+package core
+
+// A restCurve is a quantity over the state of charge, straight between evenly
+// spaced points from empty to full and level beyond: an open-circuit voltage,
+// or a resistance.
+type restCurve struct {
+	v   []float64
+	sum []float64 // integral up to each point, in steps
+}
+
+func newRestCurve(v ...float64) *restCurve {
+	c := &restCurve{v, make([]float64, len(v))}
+	for i := 1; i < len(v); i++ {
+		c.sum[i] = c.sum[i-1] + (v[i-1]+v[i])/2
+	}
+	return c
+}
+
+// place returns the piece that a state of charge is in and how far, in steps,
+// it is beyond the piece's start.
+func (c *restCurve) place(soc float64) (piece int, beyond float64) {
+	last := len(c.v) - 2
+	x := soc * float64(last+1)
+	if !(x > 0) {
+		return 0, x
+	}
+	if piece = last; x < float64(last) {
+		piece = int(x)
+	}
+	return piece, x - float64(piece)
+}
+
+// at returns the value at a state of charge (0 to 1).
+func (c *restCurve) at(soc float64) float64 {
+	i, u := c.place(soc)
+	return c.v[i] + (c.v[i+1]-c.v[i])*smaller(larger(u, 0), 1)
+}
+
+// integral returns the integral of the curve from empty to a state of charge,
+// exactly that of the straight pieces, so that what goes into a battery comes
+// out again.
+//
+//	∫ = h·(S_i + u·v_i + u²·(v_i+1 − v_i)/2)     (1)
+//
+// Beyond empty and full the curve is level. Checked: TestRestCurveIntegral.
+func (c *restCurve) integral(soc float64) float64 {
+	i, u := c.place(soc)
+	w := smaller(larger(u, 0), 1)
+	v := c.v[i] + (c.v[i+1]-c.v[i])*w
+	return (c.sum[i] + w*(c.v[i]+v)/2 + (u-w)*v) / float64(len(c.v)-1) // (1)
+}
