@@ -123,6 +123,8 @@ type Answer struct {
 	Says     []Sentence
 	Cautions []string
 
+	Plan *Plan // of a day; nil in the answer about a moment
+
 	fit    CurveFit
 	fitted bool
 }

@@ -51,7 +51,7 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 		b.parts |= partOf(path)
 	}
 	if len(ps) == 0 {
-		ps = inputs.checkMissing(&b.q)
+		ps = inputs.checkMissing(&b.q, ForCeiling...)
 	}
 	if len(ps) == 0 && b.rigOnly {
 		ps = b.q.check()

@@ -12,14 +12,15 @@ func Ceiling(q *Request) (*Answer, error) {
 // matters where collecting garbage is dear. It serves one goroutine; the zero
 // value is ready.
 type Advisor struct {
-	study  study
-	answer Answer
-	text   []byte
+	study   study
+	planner planner
+	answer  Answer
+	text    []byte
 }
 
 // Ceiling is the function of that name; its answer holds until the next call.
 func (d *Advisor) Ceiling(q *Request) (*Answer, error) {
-	if err := q.Check(); err != nil {
+	if err := q.Check(ForCeiling...); err != nil {
 		return nil, err
 	}
 	a := &d.answer

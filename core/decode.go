@@ -3,14 +3,14 @@ package core
 import "strings"
 
 // decode reads a request over what q already holds and reports all that is
-// wrong with it, missing fields included; q is only of use when nothing is.
-// Text that is not JSON gives that one problem.
-func (t *inputTable) decode(text []byte, q *Request) []Problem {
+// wrong with it, fields missing in the sections included; q is only of use when
+// nothing is. Text that is not JSON gives that one problem.
+func (t *inputTable) decode(text []byte, q *Request, sections ...string) []Problem {
 	ps := t.read(text, q, "")
 	if len(ps) == 1 && ps[0].Field == "" {
 		return ps // of the text as a whole
 	}
-	return t.appendMissing(ps, q, nil)
+	return t.appendMissing(ps, q, sections)
 }
 
 // read reads the object at a group's path ("" is the request) over what q
@@ -199,10 +199,12 @@ func (d *decoder) value(i, row int) bool {
 	switch {
 	case c == 'n':
 		return d.r.skip()
-	case c == '"' && f.Kind == Choice:
+	case c == '"' && f.Kind >= Choice:
 		s, ok := d.r.string()
-		if ok && !d.t.putText(d.q, i, row, s) {
-			d.add(f.problem("choice", string(d.path), string(shown(s, maxShown))))
+		if ok {
+			if code := d.t.putText(d.q, i, row, s); code != "" {
+				d.add(f.problem(code, string(d.path), string(shown(s, maxShown))))
+			}
 		}
 		return ok
 	case c == '"':
@@ -219,7 +221,7 @@ func (d *decoder) value(i, row int) bool {
 		return true
 	case c != '-' && !isDigit(c):
 		due := "a number"
-		if f.Kind == Choice {
+		if f.Kind >= Choice {
 			due = f.allowed()
 		}
 		return d.wrongKind(c, due)
@@ -228,11 +230,17 @@ func (d *decoder) value(i, row int) bool {
 	if !ok {
 		return false
 	}
-	if f.Kind == Choice {
+	if f.Kind >= Choice {
 		// A choice such as a wire gauge may be written as the number it looks like.
 		var buf [32]byte
-		if !d.t.putText(d.q, i, row, s) && !d.t.putText(d.q, i, row, appendJSONNumber(buf[:0], jsonNumber(s))) {
-			d.add(f.problem("choice", string(d.path), string(shown(s, maxShown))))
+		code := "type"
+		if f.Kind == Choice {
+			if code = d.t.putText(d.q, i, row, s); code != "" {
+				code = d.t.putText(d.q, i, row, appendJSONNumber(buf[:0], jsonNumber(s)))
+			}
+		}
+		if code != "" {
+			d.add(f.problem(code, string(d.path), string(shown(s, maxShown))))
 		}
 		return true
 	}

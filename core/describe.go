@@ -28,8 +28,10 @@ func (t *inputTable) describe(dst []byte) []byte {
 		if f.Kind == Choice {
 			m.texts("choices", f.Choices)
 		} else {
-			m.number("min", f.Min)
-			m.number("max", f.Max)
+			m.raw("min", "")
+			m.dst = f.appendValue(m.dst, f.Min)
+			m.raw("max", "")
+			m.dst = f.appendValue(m.dst, f.Max)
 		}
 		name := "default"
 		if f.Need == Optional {
@@ -39,8 +41,9 @@ func (t *inputTable) describe(dst []byte) []byte {
 		case f.Need == Required:
 		case f.Kind == Choice && f.DefaultText != "":
 			m.text(name, f.DefaultText)
-		case f.Kind != Choice && (f.Need == Defaulted || f.Default != 0):
-			m.number(name, f.Default)
+		case !f.IsText() && (f.Need == Defaulted || f.Default != 0):
+			m.raw(name, "")
+			m.dst = f.appendValue(m.dst, f.Default)
 		}
 		if f.Demo != "" {
 			m.raw("demo", f.Demo)
@@ -74,7 +77,7 @@ func (t *outputTable) describe(dst []byte) []byte {
 }
 
 var (
-	kindNames = [...]string{Number: "number", Whole: "whole", Choice: "choice"}
+	kindNames = [...]string{Number: "number", Whole: "whole", Choice: "choice", Clock: "clock", Date: "date", Text: "text"}
 	needNames = [...]string{Defaulted: "defaulted", Required: "required", Optional: "optional"}
 )
 

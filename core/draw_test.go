@@ -32,6 +32,10 @@ func (p seededPicker) below(_ string, n int) int                { return p.Intn(
 // usual is where most rigs and moments lie; fields that are not here are drawn
 // from all that the table allows.
 var usual = map[string][2]float64{
+	"rig.engine.displacement_L": {1, 5}, "rig.engine.cranking_A": {100, 500}, "rig.engine.tyre_diameter_m": {0.6, 0.9},
+	"rig.charger.feed_W": {0, 500}, "rig.charger.feed_efficiency": {0.8, 0.96}, "rig.charger.feed_idle_W": {0, 10},
+	"rig.house_battery.reserve": {0, 0.4}, "rig.house_battery.self_W": {0, 5}, "rig.house_battery.resistance_mohm": {1, 20},
+	"rig.starter_battery.cold_cranking_A": {300, 900}, "rig.starter_battery.health": {0.5, 1},
 	"confidence":                            {0.5, 0.99},
 	"rig.alternator.rated_current_A":        {45, 250},
 	"rig.alternator.pole_pairs":             {6, 8},
@@ -147,7 +151,7 @@ func drawRequest(p picker, wild float64) Request {
 	for i := range inputs.fields {
 		f := &inputs.fields[i]
 		switch {
-		case q.given.has(i), strings.Contains(f.Path, "[]"), strings.Contains(f.Path, ".machine."),
+		case q.given.has(i), !ofCeiling(f.Path), strings.Contains(f.Path, "[]"), strings.Contains(f.Path, ".machine."),
 			strings.HasPrefix(f.Path, "rig.alternator.idle_"), f.Path == "rig.alternator.rated_current_A",
 			f.Path == "rig.alternator.class_V", f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
 			!inputs.inForce(&q, f.Path) && f.Need != Required:
@@ -191,10 +195,20 @@ func drawRequest(p picker, wild float64) Request {
 	if b := &q.Rig.HouseBattery; b.ChargeV > 0 {
 		b.ChargeV = math.Max(b.ChargeV, math.Min(1.05*stated(b.NominalV, 12.8), 80))
 	}
-	if err := q.Check(); err != nil {
+	if err := q.Check(ForCeiling...); err != nil {
 		panic("core: drawRequest: " + err.Error() + "\n" + string(q.JSON()))
 	}
 	return q
+}
+
+// ofCeiling says whether a field is one that a ceiling may depend on.
+func ofCeiling(path string) bool {
+	for _, other := range []string{"day", "wiring", "rig.solar", "rig.inverter"} {
+		if within(path, other) {
+			return false
+		}
+	}
+	return true
 }
 
 // drawField draws one field that is outside lists.
@@ -227,7 +241,7 @@ func TestDrawKnowsTheTable(t *testing.T) {
 		f := &inputs.fields[i]
 		r, ok := usual[f.Path]
 		switch {
-		case f.Kind == Choice || strings.Contains(f.Path, "[]") || strings.HasSuffix(f.Path, "_V"):
+		case f.Kind == Choice || !ofCeiling(f.Path) || strings.Contains(f.Path, "[]") || strings.HasSuffix(f.Path, "_V"):
 		case !ok:
 			t.Errorf("%s has no usual range", f.Path)
 		case r[1] > 0 && (r[0] < f.Min || r[1] > f.Max):

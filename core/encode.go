@@ -13,7 +13,7 @@ func (t *inputTable) encode(dst []byte, q *Request) []byte {
 		switch {
 		case !q.given.has(i):
 			return dst
-		case f.Kind == Choice:
+		case f.IsText():
 			if s := *f.text(q, row); s != "" {
 				return appendJSONString(dst, s)
 			}
@@ -21,7 +21,7 @@ func (t *inputTable) encode(dst []byte, q *Request) []byte {
 		}
 		// In a list one row may state what another does not.
 		if v := *f.num(q, row); f.take(v) == "" {
-			return appendJSONNumber(dst, v)
+			return f.appendValue(dst, v)
 		}
 		return dst
 	})

@@ -1,9 +1,14 @@
 package core
 
-// Inputs is the table of inputs: every field of a Request, once.
-var inputs = inputTable{groups: inputGroups[:], fields: inputFields[:]}
+import "slices"
 
-var inputGroups = [...]Group{
+// Inputs is the table of inputs: every field of a Request, once.
+var inputs = inputTable{
+	groups: slices.Concat(rigGroups[:], dayGroups[:]),
+	fields: slices.Concat(rigFields[:], momentFields[:], dayFields[:]),
+}
+
+var rigGroups = [...]Group{
 	{Path: "rig", Meaning: "what does not change during a day"},
 	{Path: "rig.alternator", Meaning: "the alternator: by its label, by points of a measured output curve, or by machine parameters"},
 	{Path: "rig.alternator.points[]", Optional: true, MaxRows: 64, Meaning: "measured output at full field, instead of the label",
@@ -23,12 +28,15 @@ var inputGroups = [...]Group{
 	{Path: "rig.house_battery", Optional: true, Meaning: "the battery being charged; left out: its limit is not checked",
 		given: func(q *Request) *bool { return &q.Rig.HouseBattery.Given }},
 	{Path: "rig.starter_battery", Meaning: "the vehicle's own battery"},
-	{Path: "moment", Meaning: "what changes while driving"},
+	{Path: "rig.inverter", Optional: true, Meaning: "mains voltage from the house battery; left out: there is none",
+		given: func(q *Request) *bool { return &q.Rig.Inverter.Given }},
+	{Path: "rig.solar", Optional: true, Meaning: "the solar panel and its charger; left out: there is none",
+		given: func(q *Request) *bool { return &q.Rig.Solar.Given }},
 }
 
 var awgSizes = []string{"18", "16", "14", "12", "10", "8", "6", "4", "3", "2", "1", "0", "1/0", "2/0", "3/0", "4/0"}
 
-var inputFields = [...]Field{
+var rigFields = [...]Field{
 	{Path: "confidence", Unit: "1", Min: 0.5, Max: 0.99, Default: 0.95,
 		Meaning: "share of plausible machines for which the answer is safe",
 		Where:   "your choice", Source: "design value of this tool",
@@ -114,6 +122,21 @@ var inputFields = [...]Field{
 	{Path: "rig.engine.idle_rpm", Unit: "rpm", Min: 300, Max: 2000, Default: 750, Demo: "850",
 		Meaning: "engine speed at idle", Where: "tachometer", Source: "from memory",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.Engine.IdleRpm }},
+	{Path: "rig.engine.displacement_L", Unit: "L", Min: 0.1, Max: 20, Default: 2.5, Demo: "2.5",
+		Meaning: "displacement, for what starting takes and what charging burns", Where: "vehicle papers", Source: "engineering estimate: a mid-sized diesel",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Engine.DisplacementL }},
+	{Path: "rig.engine.fuel", Kind: Choice, Choices: []string{"diesel", "petrol"}, DefaultText: "diesel", Demo: `"diesel"`,
+		Meaning: "fuel; a diesel is the harder to start", Where: "vehicle papers", Source: "the careful choice",
+		text: func(q *Request, _ int) *string { return &q.Rig.Engine.Fuel }},
+	{Path: "rig.engine.cranking_A", Unit: "A", Need: Optional, Min: 20, Max: 3000,
+		Meaning: "current of the starter motor while it turns the warm engine; not given: by displacement and fuel", Where: "clamp meter with peak hold off, while starting",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Engine.CrankingA }},
+	{Path: "rig.engine.cranking_V", Unit: "V", Need: Optional, Min: 6, Max: 24,
+		Meaning: "lowest battery voltage at which the engine still starts; not given: 9.6 or 19.2 V by class", Where: "the maker's manual", Source: "workshop rule, common practice, no source",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Engine.CrankingV }},
+	{Path: "rig.engine.tyre_diameter_m", Unit: "m", Need: Optional, Min: 0.3, Max: 2.5,
+		Meaning: "tyre diameter, for engine speed by gearing", Where: "sidewall: 0.0254 times the rim plus twice width times ratio: 0.73 for 235/75 R 15",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Engine.TyreDiameterM }},
 
 	// Cable.
 	{Path: "rig.cable.area_mm2", Unit: "mm²", Need: Optional, Min: 0.5, Max: 300, Demo: "25",
@@ -157,6 +180,21 @@ var inputFields = [...]Field{
 	{Path: "rig.charger.step_W", Unit: "W", Min: 0.1, Max: 5000, Default: 10, Demo: "20",
 		Meaning: "step of the charger's setting", Where: "try its menu; amps times charging volts if it steps in amps", Source: "engineering estimate",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.Charger.StepW }},
+	{Path: "rig.charger.stops_with_engine", Kind: Choice, Choices: []string{"yes", "no"}, DefaultText: "no", Demo: `"yes"`,
+		Meaning: "whether it stops charging by itself when the engine stops", Where: "charger's manual; try it", Source: "the careful choice",
+		text: func(q *Request, _ int) *string { return &q.Rig.Charger.WithEngine }},
+	{Path: "rig.charger.feed_W", Unit: "W", Min: 0, Max: 10000, Default: 0, Demo: "300",
+		Meaning: "most it can feed from the house battery to the vehicle's side; 0: it cannot", Where: "charger's label", Source: "not counted unless given",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Charger.FeedW }},
+	{Path: "rig.charger.feed_V", Unit: "V", Need: Optional, Min: 11, Max: 32, Demo: "13.5",
+		Meaning: "voltage it holds on the vehicle's side while feeding; not given: 13.5 or 27 V by class", Where: "charger's menu", Source: "from memory: float 13.2 to 13.8 V",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Charger.FeedV }},
+	{Path: "rig.charger.feed_efficiency", Unit: "1", Min: 0.5, Max: 0.995, Default: efficiencyDefault,
+		Meaning: "output over input power while feeding", Where: "charger's data sheet", Source: "from memory: converters 0.85 to 0.95",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Charger.FeedEta }},
+	{Path: "rig.charger.feed_idle_W", Unit: "W", Min: 0, Max: 200, Default: 3,
+		Meaning: "its own draw from the house battery while feeding", Where: "charger's data sheet", Source: "engineering estimate",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Charger.IdleW }},
 
 	// Batteries.
 	{Path: "rig.house_battery.chemistry", Kind: Choice, Need: Required, Choices: []string{"lifepo4", "lead-acid", "flooded", "agm", "gel"}, Demo: `"lifepo4"`,
@@ -174,65 +212,63 @@ var inputFields = [...]Field{
 	{Path: "rig.house_battery.max_charge_A", Unit: "A", Need: Optional, Min: 0.1, Max: 2000,
 		Meaning: "maker's largest charge current; not given: by chemistry and temperature alone", Where: "battery's data sheet",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.HouseBattery.MaxChargeA }},
+	{Path: "rig.house_battery.reserve", Unit: "1", Min: 0, Max: 0.9, Default: 0.2,
+		Meaning: "share of the charge kept back, to bring the engine back", Where: "your choice", Source: "common practice, no source",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.HouseBattery.Reserve }},
+	{Path: "rig.house_battery.self_W", Unit: "W", Min: 0, Max: 200, Default: 1,
+		Meaning: "what its own electronics draw all day", Where: "battery's data sheet", Source: "engineering estimate",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.HouseBattery.SelfW }},
+	{Path: "rig.house_battery.resistance_mohm", Unit: "mΩ", Need: Optional, Min: 0.1, Max: 1000,
+		Meaning: "resistance at 25 °C; not given: by chemistry and capacity", Where: "volts lost under a load over its amps",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.HouseBattery.Milliohm }},
+	{Path: "rig.starter_battery.kind", Kind: Choice, Choices: []string{"flooded", "efb", "agm", "gel"}, DefaultText: "flooded", Demo: `"flooded"`,
+		Meaning: "kind of the starter battery", Where: "its label", Source: "the commonest",
+		text: func(q *Request, _ int) *string { return &q.Rig.StarterBattery.Kind }},
 	{Path: "rig.starter_battery.capacity_Ah", Unit: "Ah", Min: 5, Max: 400, Default: 70,
 		Meaning: "capacity of the starter battery", Where: "its label", Source: "from memory: usual in a diesel car",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.StarterBattery.CapacityAh }},
+	{Path: "rig.starter_battery.cold_cranking_A", Unit: "A", Need: Optional, Min: 50, Max: 3000, Demo: "640",
+		Meaning: "cold-cranking rating; not given: by capacity", Where: "its label",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.StarterBattery.ColdA }},
+	{Path: "rig.starter_battery.cold_cranking_by", Kind: Choice, Choices: []string{"SAE", "EN"}, DefaultText: "SAE", Demo: `"EN"`,
+		Meaning: "standard of that rating", Where: "behind the amps on its label", Source: "the careful choice",
+		text: func(q *Request, _ int) *string { return &q.Rig.StarterBattery.ColdBy }},
+	{Path: "rig.starter_battery.health", Unit: "1", Min: 0.2, Max: 1, Default: 0.8,
+		Meaning: "share of capacity and cranking current that age has left", Where: "a battery tester's measured over rated amps", Source: "engineering estimate: a few years old",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.StarterBattery.Health }},
 
-	// Moment.
-	{Path: "moment.engine_rpm", Unit: "rpm", Need: Required, Min: 0, Max: 8000, Demo: "1400",
-		Meaning: "engine speed", Where: "tachometer",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.EngineRpm }},
-	{Path: "moment.speed_kmh", Unit: "km/h", Min: 0, Max: 200, Default: 0, Demo: "15",
-		Meaning: "road speed; not given: standing, the hottest case", Where: "speedometer", Source: "the careful choice",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.SpeedKmh }},
-	{Path: "moment.ambient_C", Unit: "°C", Need: Required, Min: -40, Max: 60, Demo: "36",
-		Meaning: "air temperature outside, in the shade", Where: "thermometer",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.AmbientC }},
-	{Path: "moment.altitude_m", Unit: "m", Min: -430, Max: 6000, Default: 0, Demo: "600",
-		Meaning: "altitude above sea level", Where: "map", Source: "sea level",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.AltitudeM }},
-	{Path: "moment.vehicle_loads_W", Unit: "W", Need: Optional, Min: 0, Max: 8000, Default: vehicleDefaultW, Demo: "350",
-		Meaning: "what the vehicle itself draws: engine, fans, lights, air conditioning; not given: the mean demand with its spread",
-		Where:   "clamp meter at the starter battery's lead, charger off, times volts", Source: "Decision (EU) 2017/785: mean real demand",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.VehicleLoadsW }},
-	{Path: "moment.idle_loads_W", Unit: "W", Need: Optional, Min: 0, Max: 8000,
-		Meaning: "what the vehicle draws standing with the engine idling, its fan at full speed; not given: as vehicle_loads_W",
-		Where:   "clamp meter at the starter battery's lead, charger off, after ten minutes of idling, times volts",
-		num:     func(q *Request, _ int) *float64 { return &q.Moment.IdleLoadsW }},
-	{Path: "moment.house_loads_W", Unit: "W", Min: 0, Max: 10000, Default: 0,
-		Meaning: "loads on the house side while charging, which take part of the charger's output", Where: "battery monitor", Source: "none counted unless given",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.HouseLoadsW }},
-	{Path: "moment.house_soc", Unit: "1", Min: 0, Max: 1, Default: 0.5,
-		Meaning: "state of charge of the house battery", Where: "battery monitor", Source: "half full: no taper yet",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.HouseSoc }},
-	{Path: "moment.house_battery_C", Unit: "°C", Need: Optional, Min: -40, Max: 80,
-		Meaning: "temperature of the house battery; not given: taken as ambient_C", Where: "battery monitor, or a thermometer on its case", Source: "the outside air, which is the careful choice in frost",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.HouseBatteryC }},
-	{Path: "moment.inlet_C", Unit: "°C", Need: Optional, Min: -40, Max: 150,
-		Meaning: "air temperature measured at the alternator's inlet; not given: from ambient and road speed with its spread", Where: "probe tied beside the alternator, driving as now",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.InletC }},
-	{Path: "moment.setting_W", Unit: "W", Min: 0, Max: 10000, Default: 0,
-		Meaning: "charger's output since the engine was started, for the hold times; not given: charger off until now", Where: "charger's display", Source: "said beside the hold times",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.SettingW }},
-	{Path: "moment.minutes_since_start", Unit: "min", Min: 0, Max: 1440, Default: 60,
-		Meaning: "minutes since the engine was started", Where: "watch", Source: "warm",
-		num: func(q *Request, _ int) *float64 { return &q.Moment.MinutesSinceStart }},
-}
-
-// Fields a scene asks for.
-var (
-	fieldInletC        = inputs.mustIndex("moment.inlet_C")
-	fieldVehicleLoadsW = inputs.mustIndex("moment.vehicle_loads_W")
-	fieldSpeedKmh      = inputs.mustIndex("moment.speed_kmh")
-	fieldIdleLoadsW    = inputs.mustIndex("moment.idle_loads_W")
-	fieldHouseBatteryC = inputs.mustIndex("moment.house_battery_C")
-)
-
-// mustIndex is index for a path written in the source.
-func (t *inputTable) mustIndex(path string) int {
-	i, ok := t.index(path)
-	if !ok {
-		panic("core: no input " + path)
-	}
-	return i
+	// What feeds and loads the house battery.
+	{Path: "rig.inverter.rated_W", Unit: "W", Need: Required, Min: 20, Max: 20000, Demo: "2000",
+		Meaning: "continuous rating", Where: "its label",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Inverter.RatedW }},
+	{Path: "rig.inverter.surge_W", Unit: "W", Need: Optional, Min: 20, Max: 60000,
+		Meaning: "what it stands for a few seconds; not given: twice its rating", Where: "its label", Source: "from memory",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Inverter.SurgeW }},
+	{Path: "rig.inverter.idle_W", Unit: "W", Min: 0, Max: 500, Default: 10,
+		Meaning: "draw with nothing plugged in, while it is on", Where: "its data sheet", Source: "engineering estimate",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Inverter.IdleW }},
+	{Path: "rig.inverter.efficiency", Unit: "1", Min: 0.5, Max: 0.99, Default: 0.9,
+		Meaning: "best efficiency", Where: "its data sheet", Source: "from memory: 0.85 to 0.94",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Inverter.Efficiency }},
+	{Path: "rig.solar.peak_W", Unit: "W", Need: Required, Min: 1, Max: 20000, Demo: "160",
+		Meaning: "rated power of the panels", Where: "their label",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.PeakW }},
+	{Path: "rig.solar.tilt_deg", Unit: "°", Min: 0, Max: 90, Default: 0,
+		Meaning: "tilt from flat", Where: "inclinometer of a phone", Source: "flat on the roof",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.TiltDeg }},
+	{Path: "rig.solar.azimuth_deg", Unit: "°", Min: 0, Max: 360, Default: 180,
+		Meaning: "where a tilted panel faces, from north by east", Where: "compass", Source: "south",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.AzimuthDeg }},
+	{Path: "rig.solar.noct_C", Unit: "°C", Min: 30, Max: 90, Default: 45,
+		Meaning: "cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; lying on a roof it is counted 11 °C hotter", Where: "data sheet", Source: "from memory: 43 to 47 °C",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.NoctC }},
+	{Path: "rig.solar.gamma_per_K", Unit: "1/K", Min: -0.01, Max: 0, Default: -0.004,
+		Meaning: "change of power with cell temperature", Where: "data sheet", Source: "PVWatts: -0.002 to -0.005",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.GammaPerK }},
+	{Path: "rig.solar.soiling", Unit: "1", Min: 0, Max: 0.9, Default: 0.1, Demo: "0.15",
+		Meaning: "share of the light that dust takes", Where: "look: 0.02 wiped today, 0.2 grey with dust", Source: "from memory: dusty tracks 0.05 to 0.2",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.Soiling }},
+	{Path: "rig.solar.efficiency", Unit: "1", Min: 0.3, Max: 1, Default: 0.9,
+		Meaning: "of solar charger, wiring and mismatch together", Where: "data sheet", Source: "PVWatts: mismatch and wiring 0.96, from memory: charger 0.95",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Solar.Efficiency }},
 }

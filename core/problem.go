@@ -77,8 +77,13 @@ func shown(text []byte, max int) []byte {
 
 // allowed says what a field takes: "1 to 400 A", "one of A, E, B".
 func (f *Field) allowed() string {
-	if f.Kind == Choice {
+	switch f.Kind {
+	case Choice:
 		return "one of " + strings.Join(f.Choices, ", ")
+	case Text:
+		return "a text of 1 to " + numberText(f.Max) + " bytes"
+	case Clock, Date:
+		return timeForms[f.Kind] + ", " + string(f.appendTime(nil, f.Min)) + " to " + string(f.appendTime(nil, f.Max))
 	}
 	s := numberText(f.Min) + " to " + numberText(f.Max)
 	if f.Unit != "" && f.Unit != "1" {

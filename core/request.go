@@ -1,5 +1,7 @@
 package core
 
+import "slices"
+
 // A Request is one question: a rig, a moment, and how sure the answer is to be.
 //
 // Make one with NewRequest (every default in place) or Decode (from JSON).
@@ -7,6 +9,7 @@ package core
 type Request struct {
 	Rig        Rig
 	Moment     Moment
+	Day        Day
 	Confidence float64 // share of plausible machines for which the answer is safe, 0.5 to 0.99
 
 	given given // which fields were stated, by index in the table of inputs
@@ -21,16 +24,30 @@ func NewRequest() Request {
 	return q
 }
 
-// Decode reads a request from JSON. Its error is an *InputError with all that
-// is wrong with the text.
-func Decode(text []byte) (Request, error) {
+// ForCeiling and ForDay are the sections of a request that each question reads.
+var (
+	ForCeiling = []string{"confidence", "rig", "moment"}
+	ForDay     = []string{"confidence", "rig", "day"}
+)
+
+// Decode reads a request for a ceiling from JSON. Its error is an *InputError
+// with all that is wrong with the text.
+func Decode(text []byte) (Request, error) { return decodeFor(text, ForCeiling) }
+
+// DecodeDay reads a request for a day's plan.
+func DecodeDay(text []byte) (Request, error) { return decodeFor(text, ForDay) }
+
+func decodeFor(text []byte, sections []string) (Request, error) {
 	q := NewRequest()
-	return q, inputError(q.withConflicts(inputs.decode(text, &q)))
+	return q, inputError(q.withConflicts(inputs.decode(text, &q, sections...), sections))
 }
 
-// Demo returns the demo request: the rig and moment of the examples.
+// Demo returns the demo request: the rig, moment and day of the examples.
 func Demo() Request {
 	q, err := Decode(inputs.demo())
+	if err == nil {
+		err = q.Lay([]byte(demoRows), "day")
+	}
 	if err != nil {
 		panic("core: demo: " + err.Error())
 	}
@@ -49,20 +66,24 @@ func (q *Request) Lay(text []byte, path string) error {
 // CheckAfter is Check for a request in which problems were found already: it
 // returns those and what does not only follow from them.
 func (q *Request) CheckAfter(found []Problem, sections ...string) []Problem {
-	return q.withConflicts(inputs.appendMissing(found, q, sections))
+	return q.withConflicts(inputs.appendMissing(found, q, sections), sections)
 }
 
 // Check says what is still missing within sections ("rig", "moment"; none
 // means all), or does not go together.
 func (q *Request) Check(sections ...string) error {
-	return inputError(q.withConflicts(inputs.checkMissing(q, sections...)))
+	return inputError(q.withConflicts(inputs.checkMissing(q, sections...), sections))
 }
 
 // withConflicts adds what does not go together to problems found before, unless
 // it may only follow from one of them.
-func (q *Request) withConflicts(ps []Problem) []Problem {
+func (q *Request) withConflicts(ps []Problem, sections []string) []Problem {
 	found := ps
-	for _, c := range q.check() {
+	cs := q.check()
+	if inSections("day", sections) {
+		cs = append(cs, q.checkDay(slices.Contains(sections, "day"))...)
+	}
+	for _, c := range cs {
 		follows := false
 		for i := range found {
 			f := found[i].Field
@@ -87,7 +108,13 @@ func (q *Request) statesField(i int) bool {
 		return true
 	}
 	f := &inputs.fields[i]
-	return f.Need == Optional && f.num != nil && *f.num(q, 0) != 0 // in a list fields are Required
+	if f.Need != Optional || f.num == nil {
+		return false
+	}
+	if f.Kind == Clock {
+		return *f.num(q, 0) != unset
+	}
+	return *f.num(q, 0) != 0
 }
 
 // check says what does not go together.
@@ -102,8 +129,10 @@ func (q *Request) check() (ps []Problem) {
 			*f.num(q, 0) == 0 && (f.Need == Optional || !q.given.has(i)) {
 			continue
 		}
-		if code := f.take(*f.num(q, 0)); code != "" {
-			ps = append(ps, f.problem(code, f.Path, numberText(*f.num(q, 0))))
+		if v := *f.num(q, 0); f.Kind == Clock && f.Need == Optional && v == unset {
+			continue
+		} else if code := f.take(v); code != "" {
+			ps = append(ps, f.problem(code, f.Path, numberText(v)))
 		}
 	}
 	given := 0
@@ -185,6 +214,8 @@ type Rig struct {
 	Charger        Charger
 	HouseBattery   HouseBattery
 	StarterBattery StarterBattery
+	Inverter       Inverter
+	Solar          Solar
 }
 
 // Alternator is the machine by its label, by a measured curve or by its
@@ -222,7 +253,14 @@ type Machine struct {
 }
 
 // Engine is what the alternator hangs on.
-type Engine struct{ IdleRpm float64 }
+type Engine struct {
+	IdleRpm       float64
+	DisplacementL float64 // 0: not given
+	Fuel          string  // "diesel" or "petrol"
+	CrankingA     float64 // mean current of the starter motor at 20 °C; 0: by displacement and fuel
+	CrankingV     float64 // lowest battery voltage at which the engine still starts
+	TyreDiameterM float64 // rolling; 0: not given
+}
 
 // Cable is the lead from the alternator's side to the charger.
 type Cable struct {
@@ -245,6 +283,11 @@ type Charger struct {
 	Efficiency float64 // 0: not known
 	MinInputV  float64
 	StepW      float64
+	WithEngine string  // "yes": stops by itself when the engine stops
+	FeedW      float64 // most it feeds from the house battery to the vehicle's side; 0: cannot
+	FeedV      float64 // voltage it then holds on the vehicle's side
+	FeedEta    float64 // efficiency of feeding
+	IdleW      float64 // its own draw from the house battery while it feeds
 }
 
 // HouseBattery is the battery being charged.
@@ -255,10 +298,28 @@ type HouseBattery struct {
 	NominalV   float64 // 0: by chemistry
 	ChargeV    float64 // 0: by chemistry
 	MaxChargeA float64 // 0: by chemistry and temperature alone
+	Reserve    float64 // share of the charge that is kept back
+	SelfW      float64 // what its own electronics draw
+	Milliohm   float64 // resistance at 25 °C; 0: by chemistry and capacity
 }
 
 // StarterBattery is the vehicle's own.
-type StarterBattery struct{ CapacityAh float64 }
+type StarterBattery struct {
+	Kind       string // "flooded", "efb", "agm", "gel"
+	CapacityAh float64
+	ColdA      float64 // cold-cranking rating; 0: by capacity
+	ColdBy     string  // "SAE" or "EN": how that was measured
+	Health     float64 // share of capacity and cranking current that age has left
+}
+
+// Inverter makes mains voltage from the house battery.
+type Inverter struct {
+	Given      bool
+	RatedW     float64
+	SurgeW     float64 // 0: twice the rating
+	IdleW      float64 // draw with nothing plugged in
+	Efficiency float64 // at a third to half of its rating
+}
 
 // Moment is what changes while driving.
 type Moment struct {

@@ -144,8 +144,12 @@ func (f *Field) reset(q *Request, row int) {
 		text, v = f.DefaultText, f.Default
 	case Required:
 		v = math.NaN() // never leaves: checkMissing reports it
+	case Optional:
+		if f.Kind == Clock {
+			v = unset
+		}
 	}
-	if f.Kind == Choice {
+	if f.IsText() {
 		*f.text(q, row) = text
 	} else {
 		*f.num(q, row) = v
@@ -154,7 +158,7 @@ func (f *Field) reset(q *Request, row int) {
 
 // unset says whether a Required field of a list's row is still as reset left it.
 func (f *Field) unset(q *Request, row int) bool {
-	if f.Kind == Choice {
+	if f.IsText() {
 		return *f.text(q, row) == ""
 	}
 	v := *f.num(q, row)
@@ -164,7 +168,7 @@ func (f *Field) unset(q *Request, row int) bool {
 // defaults sets every Defaulted field outside lists; rows get theirs when made.
 func (t *inputTable) defaults(q *Request) {
 	for i := range t.fields {
-		if f := &t.fields[i]; f.Need == Defaulted && t.listOf(f.Path) < 0 {
+		if f := &t.fields[i]; (f.Need == Defaulted || f.Kind == Clock) && t.listOf(f.Path) < 0 {
 			f.reset(q, 0)
 		}
 	}
@@ -180,15 +184,44 @@ func (t *inputTable) putNumber(q *Request, i, row int, v float64) (code string) 
 	return code
 }
 
-// putText stores the choice that s names.
-func (t *inputTable) putText(q *Request, i, row int, s []byte) (ok bool) {
+// putText stores what s says in field i, which is not a number's, if the field
+// takes it, else says why not.
+func (t *inputTable) putText(q *Request, i, row int, s []byte) (code string) {
 	f := &t.fields[i]
-	choice, ok := f.choice(s)
-	if ok {
-		*f.text(q, row) = choice
-		q.given.add(i)
+	v, text, code := f.parse(s)
+	switch {
+	case code != "":
+		return code
+	case f.IsText():
+		*f.text(q, row) = text
+	default:
+		*f.num(q, row) = v
 	}
-	return ok
+	q.given.add(i)
+	return ""
+}
+
+// parse reads a field's value from text.
+func (f *Field) parse(s []byte) (v float64, text, code string) {
+	ok := true
+	switch f.Kind {
+	case Choice:
+		if text, ok = f.choice(s); !ok {
+			code = "choice"
+		}
+	case Text:
+		if text, ok = f.takeText(s); !ok {
+			code = "range"
+		}
+	case Clock, Date:
+		v, code = f.readTime(s)
+	default:
+		code = "type"
+		if v, ok = plainNumber(string(s)); ok {
+			code = f.take(v)
+		}
+	}
+	return v, text, code
 }
 
 // choice finds the choice that s names, in letters of any case.
@@ -205,7 +238,7 @@ func (f *Field) choice(s []byte) (choice string, ok bool) {
 // It refuses what the field does not take, NaN and infinities included.
 func (t *inputTable) setNum(q *Request, i int, v float64) (ok bool) {
 	f := &t.fields[i]
-	if f.Kind == Choice || f.take(v) != "" || strings.Contains(f.Path, "[]") {
+	if f.IsText() || f.take(v) != "" || strings.Contains(f.Path, "[]") {
 		return false
 	}
 	if !q.given.has(i) {
@@ -233,16 +266,7 @@ func (t *inputTable) set(q *Request, path, value string) []Problem {
 		}
 	}
 	value = strings.TrimSpace(value)
-	var v float64
-	code := "choice"
-	if f.Kind != Choice {
-		code = "type"
-		if v, ok = plainNumber(value); ok {
-			code = f.take(v)
-		}
-	} else if _, ok = f.choice([]byte(value)); ok {
-		code = ""
-	}
+	v, text, code := f.parse([]byte(value))
 	if code != "" {
 		return []Problem{f.problem(code, path, string(shown([]byte(value), maxShown)))}
 	}
@@ -250,11 +274,12 @@ func (t *inputTable) set(q *Request, path, value string) []Problem {
 	if list >= 0 && row >= t.groups[list].rows(q) {
 		t.resize(q, list, row+1)
 	}
-	if f.Kind == Choice {
-		t.putText(q, i, row, []byte(value))
+	if f.IsText() {
+		*f.text(q, row) = text
 	} else {
-		t.putNumber(q, i, row, v)
+		*f.num(q, row) = v + 0
 	}
+	q.given.add(i)
 	return nil
 }
 

@@ -16,6 +16,9 @@ const (
 	Number Kind = iota // a finite number in [Min, Max]
 	Whole              // a number without fraction in [Min, Max]
 	Choice             // one of Choices
+	Clock              // a time of day, "06:30": minutes since midnight
+	Date               // "2026-07-24": days since 2000-01-01
+	Text               // a short text of at most Max bytes
 )
 
 // A Field declares one input, once. Decoding, validation, the JSON Schema,
@@ -25,7 +28,7 @@ type Field struct {
 	Unit        string // as printed: "A", "°C", "mm²"; "1" for a fraction, "" for a choice
 	Kind        Kind
 	Need        Need
-	Min, Max    float64 // allowed range, both ends included (Number, Whole)
+	Min, Max    float64 // allowed range, both ends included; minutes of a Clock, days of a Date, bytes of a Text
 	Default     float64 // where Need is Defaulted, or for an Optional value that is then assumed and widened
 	DefaultText string  // the same for a Choice
 	Choices     []string

@@ -87,6 +87,12 @@ func (t *inputTable) faults() []string {
 			}
 			continue
 		}
+		if f.Kind == Text {
+			if f.text == nil || f.num != nil || f.Min != 0 || f.Max < 1 || f.Max > maxShown || f.Need == Defaulted {
+				bad(f.Path, "a text has text and a length, no num and no default")
+			}
+			continue
+		}
 		if f.num == nil || f.text != nil || len(f.Choices) > 0 || f.DefaultText != "" {
 			bad(f.Path, "a number has num, neither text nor choices")
 			continue
@@ -98,8 +104,8 @@ func (t *inputTable) faults() []string {
 			bad(f.Path, "the default is out of "+code)
 		}
 		if f.Demo != "" {
-			v, ok := plainNumber(f.Demo)
-			if !ok || f.take(v) != "" || !json.Valid([]byte(f.Demo)) {
+			_, _, code := f.parse([]byte(strings.Trim(f.Demo, `"`)))
+			if code != "" || !json.Valid([]byte(f.Demo)) {
 				bad(f.Path, "the demo is not taken")
 			}
 		}

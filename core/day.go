@@ -1,0 +1,131 @@
+package core
+
+// dayStepMinutes is the step of a day. Halving it moves the evening's charge by
+// less than 0.3 % of the battery (day_test.go).
+const dayStepMinutes = 1.0
+
+// A planner answers one question about a day after another in the same memory.
+type planner struct {
+	st      *study
+	q       *Request
+	stepMin float64
+	change  change
+
+	steps    []dayStep
+	loads    []loadSum
+	inverter []inverterStep
+	used     []dayCeiling // of this day's bins
+	known    []dayCeiling // found before for this rig
+	house    battery
+	starter  battery
+
+	stretches   []stretch
+	allowed     []float64 // by stretch
+	careful     []vehicle
+	carefulPeak peak
+	takes       []float64 // A into the starter battery, by step
+	record      trace
+	noted       []noted
+	windingC    []float64    // likeliest, by step
+	least       [131]float64 // charge below which the engine does not start, from −50 °C; 0: not yet found
+
+	drivingW, idlingW             float64
+	offsetH, sunriseH, sunsetH    float64
+	placed                        bool
+	inverterLossWh, inverterPeakW float64
+	inverterSurgeW                float64
+}
+
+// lay makes everything of a day that does not depend on the charger's setting.
+func (p *planner) lay(q *Request) {
+	p.q = q
+	p.house, p.starter = q.Rig.houseCell(), q.Rig.starterCell()
+	clear(p.least[:])
+	p.drivingLoads()
+	p.makeSteps()
+	p.sortBins()
+	p.direct()
+	p.part()
+	p.allow()
+	p.windingC = resized(p.windingC[:0], len(p.steps))
+}
+
+// leastSoc returns the charge below which the engine does not start, at whole
+// degrees below the temperature asked for; above 1 where not even full.
+func (p *planner) leastSoc(celsius float64) float64 {
+	k := int(limit(floor(celsius), 80)) + 50
+	k = max(k, 0)
+	if p.least[k] == 0 {
+		soc, ok := p.q.Rig.leastStartSoc(&p.starter, float64(k-50))
+		if !ok {
+			soc = 2
+		}
+		p.least[k] = larger(soc, 1e-9)
+	}
+	return p.least[k]
+}
+
+// wanted returns the step at whose end a day's wanted charge is due; −1 where
+// that day has no time for it.
+func (p *planner) wanted(day int) int {
+	d := &p.q.Day
+	first := int(float64(day)*1440/p.stepMin + 0.5)
+	end := min(int(float64(day+1)*1440/p.stepMin+0.5), len(p.steps))
+	if d.WantBy != unset {
+		return min(first+int(d.since(d.WantBy, true)/p.stepMin+0.5), end) - 1
+	}
+	for i := end - 1; i >= first; i-- {
+		if p.steps[i].engine {
+			return i
+		}
+	}
+	return end - 1
+}
+
+// wantSlack is what of the wanted charge may be missing: a pause at the wanted
+// time is no failure.
+const wantSlack = 0.005
+
+// shortfall is by how much a run misses the wanted charge, at the worst over
+// the days; 0 or below where it does not.
+func (p *planner) shortfall(x *daySetting) float64 {
+	r := dayRun{houseSoc: p.q.Day.HouseSoc, starterSoc: p.q.Day.StarterSoc, fullStep: -1, reserve: -1, empty: -1, noStart: -1}
+	worst, day := -1.0, 0
+	due := p.wanted(0)
+	for i := range p.steps {
+		p.advance(&r, i, x, nil)
+		if i == due {
+			worst = larger(worst, p.q.Day.WantSoc-r.houseSoc)
+			day++
+			if float64(day) >= p.q.Day.Days {
+				break
+			}
+			due = p.wanted(day)
+		}
+	}
+	return worst - wantSlack
+}
+
+// gentlest returns the least setting that reaches the wanted charge by the
+// wanted time; where none does, the least of those that come as near as any.
+func (p *planner) gentlest() (watts float64, reached bool) {
+	step := p.q.Rig.Charger.StepW
+	most := 0.0
+	for _, w := range p.allowed {
+		most = larger(most, w)
+	}
+	short := func(k float64) float64 { return p.shortfall(&daySetting{k * step, p.allowed}) }
+	lo, hi := -1.0, floor(most/step+0.5)
+	best := short(hi)
+	reached = best <= 0
+	enough := larger(best+1e-4, 0)
+	for hi-lo > 1 {
+		mid := floor((lo + hi) / 2)
+		if short(mid) <= enough {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi * step, reached
+}

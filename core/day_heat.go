@@ -1,0 +1,156 @@
+package core
+
+// A dayHeat is the alternator of one vehicle on its way through a day.
+type dayHeat struct {
+	v       *vehicle
+	t       temperatures
+	x       float64
+	riseK   float64 // of the inlet air above ambient, before the vehicle's own factor
+	restMin float64 // since the engine stopped
+	hottest peak
+}
+
+// A peak is the highest temperatures met, and when.
+type peak struct {
+	windingC, coreC, junctionC, rotorC float64
+	at                                 int // step of the hottest winding
+}
+
+const (
+	airingMinutes  = 3.0  // time constant of the bay's air once driving again; engineering estimate
+	restSoakMin    = 20.0 // after which the bay of a stopped engine cools: an owner's log is hottest then
+	restBayMinutes = 60.0 // time constant of that cooling; engineering estimate
+	evenMinutes    = 3.0  // time constant in which a standing machine evens out; engineering estimate
+)
+
+func newDayHeat(v *vehicle, ambientC float64) dayHeat {
+	h := dayHeat{v: v, x: 0.5}
+	for i := range h.t {
+		h.t[i] = ambientC
+	}
+	h.hottest = peak{ambientC, ambientC, ambientC, ambientC, 0}
+	return h
+}
+
+// run takes the alternator through a step with the engine on, with an output
+// of the charger in W and what the starter battery takes in A. It returns by
+// how much the machine passes a limit that heat sets: the worst, negative where
+// none is passed. Where lost is given, losses in Wh are added to it.
+//
+// The bay's air follows road speed with a lag: slowly up after a stop, faster
+// down once moving.
+func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, minutes float64, at int, lost *Losses) (worst float64, lim int) {
+	target, tau := inletRise(s.kmh), soakMinutes
+	if target < h.riseK {
+		tau = airingMinutes
+	}
+	h.riseK += (target - h.riseK) * minutes / (minutes + tau)
+	h.restMin = 0
+	sc := scene{engineRpm: s.rpm, ambientC: s.ambientC, pressure: c.pressure, riseK: h.riseK, vehicleW: s.vehicleW, starterA: starterA}
+	o := h.v.operating(st, &sc)
+	current := larger(sc.otherA(h.v)+smaller(h.v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
+	h.x = o.step(&h.t, current, minutes*60, h.x)
+	if lost != nil {
+		p := steady{t: h.t, x: h.x, out: o.machine.output(o.omega, o.busV, h.x, h.t[winding])}
+		l, hours := o.losses(&p), minutes/60
+		lost.StatorCopper += l.StatorCopper * hours
+		lost.Rectifier += l.Rectifier * hours
+		lost.Field += l.Field * hours
+		lost.Iron += l.Iron * hours
+		lost.Mechanical += l.Mechanical * hours
+	}
+	junction := h.t[plates] + junctionPerA*current
+	k := &h.hottest
+	if h.t[winding] > k.windingC {
+		k.windingC, k.at = h.t[winding], at
+	}
+	k.coreC = larger(k.coreC, h.t[iron])
+	k.junctionC = larger(k.junctionC, junction)
+	k.rotorC = larger(k.rotorC, h.t[rotor])
+	worst, lim = h.t[winding]-st.class.windingLimitC(), limWinding
+	if d := h.t[rotor] - st.class.rotorLimitC(); d > worst {
+		worst, lim = d, limRotor
+	}
+	if d := junction - junctionLimitC; d > worst {
+		worst, lim = d, limRectifier
+	}
+	return worst, lim
+}
+
+// leadOrNone is the lead, or one without loss where none was described.
+func (st *study) leadOrNone() *lead {
+	if st.hasLead {
+		return &st.lead
+	}
+	return &noLead
+}
+
+// rest takes the alternator through a step with the engine off: its parts even
+// out, and the whole cools to the bay's air, which the engine first warms.
+func (h *dayHeat) rest(st *study, ambientC, minutes float64) {
+	h.restMin += minutes
+	target, tau := inletRise(0), soakMinutes
+	if h.restMin > restSoakMin {
+		target, tau = 0, restBayMinutes
+	}
+	h.riseK += (target - h.riseK) * minutes / (minutes + tau)
+	cap := st.nominal.machine.size.capacity()
+	sum, heat := 0.0, 0.0
+	for i, c := range cap {
+		sum += c
+		heat += c * h.t[i]
+	}
+	mean := heat / sum
+	still := st.nominal.machine.size.heat * (ironToBay + platesToBay + rotorToBay) // W/K without a fan
+	bay := ambientC + h.riseK*h.v.inletRise
+	k := minutes * 60 * still / sum
+	next := (mean + k*bay) / (1 + k)
+	f := evenMinutes / (minutes + evenMinutes)
+	for i := range h.t {
+		h.t[i] = next + (h.t[i]-mean)*f
+	}
+}
+
+// carefulVehicle returns the likeliest of the vehicles whose winding runs as
+// hot in a bin as the share given by the confidence does not pass, to first
+// order: from the likeliest of all along the slope of the winding's
+// temperature, at a charger's output.
+func (p *planner) carefulVehicle(b *dayBin, watts float64) vehicle {
+	st := p.st
+	s := p.sceneOf(b)
+	at := func(z *[unknowns]float64) float64 {
+		v := st.vehicle(z)
+		o := v.operating(st, &s)
+		l := st.leadOrNone()
+		c, _ := o.carry(larger(smaller(v.inputFor(watts, l, o.leadC), 1e4), 0) + s.otherA(&v))
+		return larger(c.t[winding]-st.class.windingLimitC(), c.t[rotor]-st.class.rotorLimitC())
+	}
+	var z, slope [unknowns]float64
+	norm := 0.0
+	for i := range slope {
+		if st.spread[i] == 0 {
+			continue
+		}
+		z[i] = 1
+		up := at(&z)
+		z[i] = -1
+		slope[i] = (up - at(&z)) / 2
+		z[i] = 0
+		norm += slope[i] * slope[i]
+	}
+	if norm == 0 {
+		return st.nominal
+	}
+	far := confidenceQuantile(p.q.Confidence) / sqrt(norm)
+	for i := range z {
+		z[i] = far * slope[i]
+	}
+	return st.vehicle(&z)
+}
+
+// confidenceQuantile is the standard normal quantile of a confidence, by the
+// sample's own: that of the first vehicle not tolerated.
+func confidenceQuantile(confidence float64) float64 {
+	k := tolerated(confidence)
+	return normalQuantile[sampleSize/2-1-min(k, sampleSize/2-1)]
+}

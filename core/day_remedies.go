@@ -1,0 +1,189 @@
+package core
+
+import "slices"
+
+// A change is what a remedy alters of a day.
+type change struct {
+	driveMin float64 // longer at the end of the last drive
+	stopRpm  float64 // engine speed at stops, where it idles or is off for a short while
+	without  []bool  // loads left out
+}
+
+// longestMore is the most a drive is thought to be prolonged, in minutes.
+const longestMore = 240
+
+// remedy lists what would help a day that misses its charge, each computed by
+// planning the day anew.
+func (p *planner) remedy(a *Plan) {
+	now := p.q.Day.WantSoc - p.shortfall(&daySetting{never, p.allowed}) - wantSlack
+	// try plans the day with a change and says what charge that leads to.
+	twin := &planner{st: p.st, stepMin: p.stepMin, known: p.known}
+	try := func(q *Request, c change) (socThen float64, reached bool) {
+		twin.change = c
+		twin.lay(q)
+		short := twin.shortfall(&daySetting{never, twin.allowed})
+		return q.Day.WantSoc - short - wantSlack, short <= 0
+	}
+	note := func(code, text string, soc float64, reached bool) {
+		gain := p.house.storedWh(soc) - p.house.storedWh(now)
+		if reached || gain >= 0.005*p.house.storedWh(1) {
+			a.Remedies = append(a.Remedies, Remedy{code, text, soc, gain, reached})
+		}
+	}
+
+	// Drive longer: the fewest five minutes that suffice, or an hour as a measure.
+	driven := slices.ContainsFunc(p.steps, func(s dayStep) bool { return s.engine && s.kmh >= 1 })
+	if driven && p.q.Day.WantBy == unset {
+		lo, hi := 0.0, longestMore/5.0
+		soc, ok := try(p.q, change{driveMin: hi * 5})
+		for ok && hi-lo > 1 {
+			mid := floor((lo + hi) / 2)
+			if s, enough := try(p.q, change{driveMin: mid * 5}); enough {
+				hi, soc = mid, s
+			} else {
+				lo = mid
+			}
+		}
+		if !ok {
+			hi = 12
+			soc, ok = try(p.q, change{driveMin: 60})
+		}
+		note("drive_longer", "drive "+fixed(hi*5, 0)+" minutes more at the end of the last drive", soc, ok)
+	}
+
+	// Engine speed at stops.
+	best, bestRpm, enough := now, 0.0, false
+	for _, rpm := range [...]float64{1000, 1200, 1500, 1800} {
+		if rpm <= p.q.Rig.Engine.IdleRpm || enough {
+			continue
+		}
+		if soc, ok := try(p.q, change{stopRpm: rpm}); soc > best+0.002 {
+			best, bestRpm, enough = soc, rpm, ok
+		}
+	}
+	if bestRpm > 0 {
+		note("stop_rpm", "keep the engine at "+fixed(bestRpm, 0)+" rpm at short stops, where that is allowed", best, enough)
+	}
+
+	p.shed(now, try, note)
+
+	if solar := &p.q.Rig.Solar; p.placed && solar.Given && solar.Soiling > 0.02 {
+		q := *p.q
+		q.Rig.Solar.Soiling = 0.02
+		soc, ok := try(&q, change{})
+		note("wipe_panel", "wipe the panel", soc, ok)
+	}
+
+	lead := slices.ContainsFunc(p.stretches, func(s stretch) bool { return s.limit == limCableDrop || s.limit == limCableHeat })
+	if lead {
+		p.thicker(a, note)
+	}
+}
+
+// shed tries the loads that may be left out: each alone, and all together
+// where none suffices.
+func (p *planner) shed(now float64, try func(*Request, change) (float64, bool), note func(string, string, float64, bool)) {
+	d := &p.q.Day
+	all := make([]bool, len(d.Loads))
+	n, any := 0, false
+	type one struct {
+		i   int
+		soc float64
+		ok  bool
+	}
+	var list []one
+	for i := range d.Loads {
+		if d.Loads[i].Keep == "yes" || p.loads[i].wh == 0 {
+			continue
+		}
+		all[i] = true
+		n++
+		without := make([]bool, len(d.Loads))
+		without[i] = true
+		soc, ok := try(p.q, change{without: without})
+		list = append(list, one{i, soc, ok})
+		any = any || ok
+	}
+	slices.SortStableFunc(list, func(a, b one) int {
+		switch {
+		case a.soc > b.soc:
+			return -1
+		case a.soc < b.soc:
+			return 1
+		}
+		return 0
+	})
+	for k, x := range list {
+		if k < 3 {
+			note("shed_load", "do without "+d.Loads[x.i].Name, x.soc, x.ok)
+		}
+	}
+	if n > 1 && !any {
+		soc, ok := try(p.q, change{without: all})
+		note("shed_all", "do without all loads that may be shed", soc, ok)
+	}
+}
+
+// thicker tries the next sizes of cable.
+func (p *planner) thicker(a *Plan, note func(string, string, float64, bool)) {
+	area := p.q.Rig.Cable.area()
+	for _, mm2 := range [...]float64{10, 16, 25, 35, 50, 70, 95, 120} {
+		if mm2 <= area*1.1 {
+			continue
+		}
+		q := *p.q
+		q.Rig.Cable.AreaMM2, q.Rig.Cable.AWG = mm2, ""
+		st := new(study)
+		st.prepare(&q)
+		st.draws()
+		twin := &planner{st: st, stepMin: p.stepMin}
+		twin.lay(&q)
+		short := twin.shortfall(&daySetting{never, twin.allowed})
+		note("bigger_lead", "a lead of "+numberText(mm2)+" mm², with a fuse to suit", q.Day.WantSoc-short-wantSlack, short <= 0)
+		return
+	}
+}
+
+// alter applies a change to the legs as laid: longer drives and faster stops.
+func (p *planner) alter() {
+	c := &p.change
+	d := &p.q.Day
+	if c.stopRpm > 0 {
+		for i := 0; i < len(p.steps); {
+			j := i
+			for j < len(p.steps) && p.steps[j].kmh < 1 && p.steps[j].engine == p.steps[i].engine {
+				j++
+			}
+			if j == i {
+				i++
+				continue
+			}
+			short := i > 0 && j < len(p.steps) && float64(j-i)*p.stepMin < d.ShortestSwitch
+			for k := i; k < j; k++ {
+				if s := &p.steps[k]; s.engine || short {
+					if !s.engine {
+						s.ownW = p.idlingW
+					}
+					s.engine, s.rpm = true, larger(s.rpm, c.stopRpm)
+				}
+			}
+			i = j
+		}
+	}
+	if c.driveMin > 0 {
+		perDay := int(1440/p.stepMin + 0.5)
+		more := int(c.driveMin/p.stepMin + 0.5)
+		for first := 0; first < len(p.steps); first += perDay {
+			end := min(first+perDay, len(p.steps))
+			for i := end - 1; i >= first; i-- {
+				if s := p.steps[i]; s.engine && s.kmh >= 1 {
+					for k := i + 1; k < min(i+1+more, end); k++ {
+						n := &p.steps[k]
+						n.engine, n.rpm, n.kmh, n.ownW, n.altitudeM = true, s.rpm, s.kmh, s.ownW, s.altitudeM
+					}
+					break
+				}
+			}
+		}
+	}
+}

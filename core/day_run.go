@@ -1,0 +1,295 @@
+package core
+
+// A dayRun is one simulation of the batteries through a day, and what flowed.
+type dayRun struct {
+	houseSoc, starterSoc float64
+	cut                  bool // the charger, left on, has cut out until the engine runs
+	flows                flows
+
+	fullStep   int // first step at whose end the wanted charge is there; −1: never
+	lowSoc     float64
+	lowStep    int
+	reserve    int // first step below the reserve; −1
+	empty      int // first step in which a load went short; −1
+	noStart    int // first step after which the engine would not start; −1
+	deficitMin float64
+}
+
+// flows are energies in Wh.
+type flows struct {
+	alternator   float64 // at its terminals
+	sun          float64 // taken
+	sunSpilled   float64 // offered, not taken: the battery was full
+	driving      float64 // vehicle's side, engine on
+	parked       float64 // vehicle's side, engine off
+	house        float64 // what the house side's loads took, inverter's losses with them
+	lead         float64
+	charger      float64
+	feeding      float64
+	charged      float64 // out of the charger into the house side
+	houseLoss    float64
+	starterLoss  float64
+	short        float64 // asked for, but there was nothing left
+	houseStored  float64 // change over the day
+	starterStore float64
+}
+
+// A setting is how the charger is set: at most watts, in a stretch at most what
+// that allows.
+type daySetting struct {
+	watts   float64
+	allowed []float64 // by stretch
+}
+
+func (x *daySetting) at(s *dayStep) float64 {
+	if s.stretch < 0 {
+		return 0
+	}
+	return smaller(x.watts, x.allowed[s.stretch])
+}
+
+// A trace records a run step by step.
+type trace struct {
+	houseSoc, starterSoc, starterV, chargeW, alternatorA, starterA []float64
+}
+
+// exchange passes p W (charging positive) at a battery's terminals for some
+// hours. It returns the current, the new state of charge and the energy lost
+// in Wh.
+//
+//	P = I·(V_m + (dV/dT)·(T − 25) + I·R)     (1)
+//
+// V_m is the open-circuit voltage's exact mean over the step, so that the
+// stored energy depends on the state of charge alone. kept is the share of the
+// charge that stays, drawn the charge that goes per charge delivered.
+func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lostWh, terminalV float64) {
+	r := b.ohm(soc, celsius, p > 0)
+	dv := b.restV(soc, celsius) - b.scale*b.curve.at(soc)
+	k := 1.0
+	if p > 0 {
+		k = b.coulombic(soc)
+	}
+	vm := b.scale * b.curve.at(soc)
+	for range 8 {
+		v := vm + dv
+		d := v*v + 4*r*p
+		i := 0.0
+		if d <= 0 {
+			i = -v / (2 * r)
+		} else {
+			i = 2 * p / (v + sqrt(d)) // (1)
+		}
+		if p < 0 {
+			k = b.drawn(-i, celsius)
+		}
+		settled := abs(i-currentA) <= 1e-14*abs(i)
+		currentA = i
+		next = soc + i*k*hours/b.capacityAh
+		if move := next - soc; abs(move) > 1e-9 {
+			vm = b.scale * (b.curve.integral(next) - b.curve.integral(soc)) / move
+		}
+		if settled {
+			break
+		}
+	}
+	terminalV = vm + dv + currentA*r
+	lostWh = (currentA*currentA*r + currentA*dv + currentA*vm*(1-k)) * hours
+	return currentA, next, lostWh, terminalV
+}
+
+// most returns the powers in W that a battery can take and give for some
+// hours: up to the current given and full, and down to empty.
+func (b *battery) most(soc, celsius, takesA, hours float64) (in, out float64) {
+	k := b.coulombic(soc)
+	i := larger(smaller(takesA, (1-soc)*b.capacityAh/(k*hours)), 0)
+	in = b.terminalW(i, k, soc, celsius, hours)
+	g := b.ohm(soc, celsius, false)
+	v := b.restV(soc, celsius)
+	i = larger(soc, 0) * b.capacityAh / (hours * b.drawn(larger(soc, 0)*b.capacityAh/hours, celsius))
+	if i > v/(4*g) {
+		i = v / (4 * g) // beyond, the voltage has halved: no use
+	}
+	out = -b.terminalW(-i, b.drawn(i, celsius), soc, celsius, hours)
+	return in, larger(out, 0)
+}
+
+// terminalW is (1) of exchange for a current.
+func (b *battery) terminalW(i, k, soc, celsius, hours float64) float64 {
+	next := soc + i*k*hours/b.capacityAh
+	dv := b.restV(soc, celsius) - b.scale*b.curve.at(soc)
+	vm := b.scale * b.curve.at(soc)
+	if move := next - soc; abs(move) > 1e-9 {
+		vm = b.scale * (b.curve.integral(next) - b.curve.integral(soc)) / move
+	}
+	return i * (vm + dv + i*b.ohm(soc, celsius, i > 0))
+}
+
+// storedWh is the energy in a battery at a state of charge.
+func (b *battery) storedWh(soc float64) float64 {
+	return b.capacityAh * b.scale * b.curve.integral(soc)
+}
+
+// simulate runs the batteries through the steps.
+func (p *planner) simulate(x *daySetting, tr *trace) dayRun {
+	r := dayRun{houseSoc: p.q.Day.HouseSoc, starterSoc: p.q.Day.StarterSoc, fullStep: -1, lowStep: -1, reserve: -1, empty: -1, noStart: -1, lowSoc: 2}
+	for i := range p.steps {
+		p.advance(&r, i, x, tr)
+	}
+	r.flows.houseStored = p.house.storedWh(r.houseSoc) - p.house.storedWh(p.q.Day.HouseSoc)
+	r.flows.starterStore = p.starter.storedWh(r.starterSoc) - p.starter.storedWh(p.q.Day.StarterSoc)
+	return r
+}
+
+// advance takes both batteries through a step.
+//
+// With the engine on the alternator carries the vehicle's side, the starter
+// battery and the charger; what it cannot give the starter battery does. With
+// the engine off the vehicle's side hangs on the starter battery, or on the
+// charger where that feeds it.
+func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
+	s := &p.steps[i]
+	st, q, f := p.st, p.q, &r.flows
+	hours := p.stepMin / 60
+	ch := &q.Rig.Charger
+	takesA := AcceptedCurrent(&q.Rig.HouseBattery, s.cellC, r.houseSoc)
+	in, out := p.house.most(r.houseSoc, s.cellC, takesA, hours)
+
+	// House side without the charger.
+	draw := s.houseW
+	f.house += draw * hours
+	sun := s.sunW
+	chargeW, fedW, inputA, leadW := 0.0, 0.0, 0.0, 0.0
+	starterW := 0.0 // into the starter battery, from the vehicle's side
+	busV := st.nominal.v
+	leadC := leadAir(s.ambientC, s.ambientC+engineSpaceRise)
+
+	if s.engine {
+		r.cut = false
+		if s.to == charge {
+			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
+		}
+		c := &p.used[s.bin]
+		ownA := s.vehicleW / busV
+		takes := p.starter.chargeA(busV, r.starterSoc, s.ambientC)
+		if chargeW > 0 {
+			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), leadC)
+			spare := c.totalA - ownA
+			if r.starterSoc < 0.1 && inputA > spare || inputA >= never {
+				inputA = larger(spare, 0)
+				chargeW = st.nominal.outputAt(st, inputA, leadC)
+			}
+			leadW = inputA * inputA * st.leadOhm(inputA, leadC)
+		}
+		takes = smaller(takes, c.totalA-ownA-inputA) // negative: it makes up what is missing
+		if takes < 0 {
+			r.deficitMin += p.stepMin
+		}
+		starterW = takes * busV
+		f.driving += s.vehicleW * hours
+	} else {
+		need := s.vehicleW
+		f.parked += need * hours
+		switch {
+		case s.to == feed && r.houseSoc > q.Rig.HouseBattery.Reserve:
+			fedW = smaller(ch.FeedW, need)
+			need -= fedW
+			draw += fedW/ch.FeedEta + ch.IdleW
+			f.feeding += (fedW/ch.FeedEta - fedW + ch.IdleW) * hours
+		case s.to == charge && ch.WithEngine != "yes" && !r.cut:
+			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
+			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), s.ambientC)
+			if v := p.starter.restV(r.starterSoc, s.ambientC) - inputA*p.starter.ohm(r.starterSoc, s.ambientC, false); v < larger(ch.MinInputV, cutOutV*st.nominalV/12) {
+				r.cut, chargeW, inputA = true, 0, 0
+			}
+			leadW = inputA * inputA * st.leadOhm(inputA, s.ambientC)
+		}
+		starterW = -need - inputA*busV
+	}
+
+	// Starter battery.
+	lackW := 0.0
+	if starterW < 0 {
+		_, can := p.starter.most(r.starterSoc, s.ambientC, 0, hours)
+		if can < -starterW {
+			lackW = -starterW - can
+			starterW = -can
+			f.short += lackW * hours
+			if r.empty < 0 {
+				r.empty = i
+			}
+		}
+	} else {
+		takes, _ := p.starter.most(r.starterSoc, s.ambientC, never, hours)
+		starterW = smaller(starterW, takes)
+	}
+	starterA, next, lost, starterV := p.starter.exchange(starterW, r.starterSoc, s.ambientC, hours)
+	r.starterSoc = next
+	f.starterLoss += lost
+	if s.engine {
+		f.alternator += (s.vehicleW + inputA*busV + starterW - lackW) * hours
+		starterV = busV
+	}
+	f.lead += leadW * hours
+	if inputA > 0 {
+		f.charger += (inputA*busV - leadW - chargeW) * hours
+	}
+	f.charged += chargeW * hours
+
+	// House battery.
+	net := sun + chargeW - draw
+	if net > in {
+		spill := smaller(net-in, sun)
+		sun -= spill
+		net -= spill
+		f.sunSpilled += spill * hours
+	}
+	if net < -out {
+		f.short += (-out - net) * hours
+		net = -out
+		if r.empty < 0 {
+			r.empty = i
+		}
+	}
+	f.sun += sun * hours
+	_, r.houseSoc, lost, _ = p.house.exchange(net, r.houseSoc, s.cellC, hours)
+	f.houseLoss += lost
+
+	p.judge(r, i)
+	if tr != nil {
+		tr.houseSoc[i], tr.starterSoc[i], tr.starterV[i] = r.houseSoc, r.starterSoc, starterV
+		tr.chargeW[i], tr.starterA[i] = chargeW, starterA
+		tr.alternatorA[i] = 0
+		if s.engine {
+			tr.alternatorA[i] = s.vehicleW/busV + inputA + (starterW-lackW)/busV
+		}
+	}
+}
+
+// cutOutV is the loaded voltage, per 12 V, at which a charger left on with the
+// engine off cuts out where its lowest input voltage is not given; from memory.
+const cutOutV = 11.0
+
+// judge notes the first time of each mark.
+func (p *planner) judge(r *dayRun, i int) {
+	b := &p.q.Rig.HouseBattery
+	if r.houseSoc < r.lowSoc {
+		r.lowSoc, r.lowStep = r.houseSoc, i
+	}
+	if r.fullStep < 0 && r.houseSoc >= p.q.Day.WantSoc {
+		r.fullStep = i
+	}
+	if r.reserve < 0 && r.houseSoc < b.Reserve {
+		r.reserve = i
+	}
+	if r.noStart < 0 && r.starterSoc < p.leastSoc(p.steps[i].ambientC) {
+		r.noStart = i
+	}
+}
+
+// leadOhm is the lead's resistance at a current.
+func (st *study) leadOhm(currentA, airC float64) float64 {
+	if !st.hasLead {
+		return 0
+	}
+	return st.lead.ohm(currentA, airC)
+}
