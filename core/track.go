@@ -79,9 +79,10 @@ const (
 // road does not add up; a chord cuts corners, which costs less than 9 m at a
 // right angle of 10 m radius. Who stays within 15 m for 20 s stands, at the
 // mean of those fixes, until fixes lie outside for 10 s, so the jitter of a
-// standing receiver is no creeping: of 5 m, it adds less than 40 m and 35 s of
-// moving to a stop, and 3 to 125 m to an hour's. Movement below 2.7 km/h counts
-// as standing in time, not in distance. Neglected: height.
+// standing receiver is no creeping: of 5 m, standard deviation either way, it
+// adds less than 60 m and 45 s of moving to a stop, and 3 to 125 m to an hour's.
+// Movement below 2.7 km/h counts as standing in time, not in distance.
+// Neglected: height.
 //
 // Up to three minutes without record are bridged by the straight line. Longer
 // gaps are standing with the engine off: nothing is known of them, and an
