@@ -8,13 +8,20 @@ const idleMinutes = 10
 // ones move the ceiling by less than 0.1 A (idle_test.go).
 var idleSteps = [...]float64{0.5, 1, 2, 3, 3.5}
 
+// How closely the ceiling through a stop is looked for. A setting is given in
+// tenths of an ampere and in watts, rounded down.
+const (
+	stopWithinA = 1e-3
+	stopWithinW = 1e-2
+)
+
 // idle fills in what is left if the vehicle now stops and idles, with the
 // setting left as it was, and the advice, which is the lower.
 //
 // The inlet air is taken from the first minute as it is after the last. A
 // current that a vehicle's winding and rotor stand for ever is below the one
-// they stand for ten minutes, so only the vehicles whose lasting ceiling is
-// low enough to matter are followed through the stop.
+// they stand for ten minutes, and no current is above what the other limits
+// allow: only in between is a vehicle followed through the stop.
 func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	s := st.scene(q, idleMinutes)
 	w := newWarmFor(st, &s)
@@ -22,28 +29,13 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	a.IdleInletC = o.inletC
 	p := &st.crowd
 	p.fill(st, &s, &w)
-	var followed [sampleSize]bool
-	follow := func(values *[sampleSize]float64) float64 {
-		for {
-			edge, done := p.quantile(values, k), true
-			for i := range values {
-				if values[i] <= edge && !followed[i] {
-					followed[i], done = true, false
-					v := &st.sample[i]
-					var o operating
-					p.least[i], _, o = v.idleCeiling(st, now, &s, &w)
-					p.watts[i] = v.outputAt(st, p.least[i], o.leadC)
-				}
-			}
-			if done {
-				return edge
-			}
-		}
-	}
-	watts := follow(&p.watts)
-	ceiling := follow(&p.least)
+	t := &st.stop
+	t.begin(st, now, &s)
+	ceiling := t.quantile(k, false)
+	lim := t.limitAt(ceiling)
+	watts := t.quantile(k, true)
 	a.AfterIdle = st.setting(ceiling, watts, o.leadC)
-	_, a.AfterIdle.Limit, _ = st.sample[p.member(ceiling)].idleCeiling(st, now, &s, &w)
+	a.AfterIdle.Limit = lim
 	a.Advice, a.AdviceIdle = a.Ceiling, false
 	if a.AfterIdle.OutputW < a.Ceiling.OutputW {
 		a.Advice, a.AdviceIdle = a.AfterIdle, true
@@ -51,73 +43,242 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	a.Advice.InputA = smaller(a.Ceiling.InputA, a.AfterIdle.InputA)
 }
 
-// idleCeiling returns a vehicle's ceiling through a stop, and what limits it.
-func (v *vehicle) idleCeiling(st *study, now, idle *scene, from *warm) (currentA float64, lim int, o operating) {
-	w := *from
-	c, o := v.limits(st, idle, &w)
-	lim = c.lowest()
-	lasting := c.least()
-	c[limWinding], c[limRotor] = never, never
-	most := c.least()
-	if most <= lasting {
-		return lasting, lim, o
-	}
-	moving := v.operating(st, now)
-	start := moving.start()
-	over := func(i float64) float64 {
-		worst, at := v.throughIdle(st, &moving, &o, &start, i+now.otherA(v), i+idle.otherA(v))
-		if worst > 0 {
-			lim = at
-		}
-		return worst
-	}
-	hi, fhi := most, over(most)
-	if fhi <= 0 {
-		return most, c.lowest(), o
-	}
-	lo, flo := lasting, over(lasting)
-	if flo >= 0 {
-		return lasting, lim, o // too hot before the stop
-	}
-	// Illinois: false position, halving the end that stays.
-	for range 20 {
-		mid := hi - fhi*(hi-lo)/(fhi-flo)
-		f := over(mid)
-		if f > 0 {
-			hi, fhi = mid, f
-			flo /= 2
-		} else {
-			lo, flo = mid, f
-			fhi /= 2
-		}
-		if hi-lo < 1e-4 || f > -1e-4 && f <= 0 {
-			break
-		}
-	}
-	return lo, lim, o
+// A stop is what is known of the sample's ceilings through a stop.
+type stop struct {
+	st        *study
+	now, idle scene
+	vehicles  [sampleSize]stopped
+	levels    [sampleSize]float64 // room for kth
+	near      steady              // of the vehicle followed last, before its stop
+	steepest  float64             // K per A, of those met
+	mean      float64             // K per A, of the last one met
 }
 
-// throughIdle returns by how much winding or rotor pass their limit, at the
-// worst, when the machine comes from a long drive at one output and idles at
-// another; negative where they stay below.
-func (v *vehicle) throughIdle(st *study, moving, idling *operating, start *steady, movingA, idlingA float64) (worst float64, lim int) {
-	p := moving.solve(fixedCurrent, movingA, start)
-	if full, _ := moving.full(p.t[rotor]); !p.ok || p.x > full {
-		p = moving.seek(fullField, 0, start)
+// A stopped is one vehicle's ceiling through a stop: from lo to hi, in A. Where
+// it was followed at lo or at hi, cool and hot say by how many K the nearer of
+// winding and rotor passed its limit, cool being negative and hot positive.
+type stopped struct {
+	lo, hi    float64
+	cool, hot float64
+	leadC     float64
+	lim       int // what hi stands for
+}
+
+// begin sets bounds from the limits that the crowd meets standing with the
+// engine idling for ever.
+func (t *stop) begin(st *study, now, idle *scene) {
+	t.st, t.now, t.idle = st, *now, *idle
+	t.steepest, t.mean = 0, 0
+	o := st.nominal.operating(st, now)
+	t.near = o.start()
+	p := &st.crowd
+	for i := range t.vehicles {
+		var c ceilings
+		for n := range c {
+			c[n] = p.own[n][i]
+		}
+		c[limWinding], c[limRotor] = never, never
+		most := c.lowest()
+		v := &t.vehicles[i]
+		*v = stopped{lo: p.least[i], hi: c[most], lim: most}
+		v.leadC = leadAir(idle.ambientC, idle.inletC(&st.sample[i]))
+		if v.hi <= v.lo {
+			v.hi = v.lo
+		}
 	}
-	*start = p
-	windingC, rotorC := st.class.windingLimitC(), st.class.rotorLimitC()
+}
+
+// level is a vehicle's current, or the watts that its charger gives out at it.
+func (t *stop) level(i int, currentA float64, inWatts bool) float64 {
+	if inWatts {
+		return t.st.sample[i].outputAt(t.st, currentA, t.vehicles[i].leadC)
+	}
+	return currentA
+}
+
+// current is a vehicle's current at a level.
+func (t *stop) current(i int, level float64, inWatts bool) float64 {
+	if !inWatts {
+		return level
+	}
+	l := &noLead
+	if t.st.hasLead {
+		l = &t.st.lead
+	}
+	return t.st.sample[i].inputFor(level, l, t.vehicles[i].leadC)
+}
+
+// quantile returns the k-th smallest ceiling, from 0, in A or W.
+//
+// It lies between the k-th smallest of the lower bounds and that of the upper
+// ones. A level in between is tried by counting the vehicles that do not stand
+// it, of which most need not be followed: their bounds, or the slope of one try
+// nearby, decide.
+func (t *stop) quantile(k int, inWatts bool) float64 {
+	for i := range t.vehicles {
+		t.levels[i] = t.level(i, t.vehicles[i].lo, inWatts)
+	}
+	lo := kth(t.levels[:], k)
+	for i := range t.vehicles {
+		t.levels[i] = t.level(i, t.vehicles[i].hi, inWatts)
+	}
+	hi := kth(t.levels[:], k)
+	within := stopWithinA
+	if inWatts {
+		within = stopWithinW
+	}
+	for n := 0; hi-lo > within && n < 60; n++ {
+		try := (lo + hi) / 2
+		if n < 20 {
+			t.probe(lo, hi, inWatts)
+			for i := range t.vehicles {
+				t.levels[i] = t.level(i, t.guess(i), inWatts)
+			}
+			// By a hair beside the guess, so that a good one closes in from both
+			// sides.
+			try = kth(t.levels[:], k)
+			if try < lo+within/2 {
+				try = lo + 0.75*within
+			} else if try > hi-within/2 {
+				try = hi - 0.75*within
+			}
+		}
+		if t.fallen(try, k, inWatts) {
+			hi = try
+		} else {
+			lo = try
+		}
+	}
+	return lo
+}
+
+// fallen tells whether more than k vehicles do not stand a level.
+func (t *stop) fallen(level float64, k int, inWatts bool) bool {
+	n := 0
+	for i := range t.vehicles {
+		if !t.stands(i, t.current(i, level, inWatts)) {
+			if n++; n > k {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// steeper is how many times the steepest slope met the slope of a vehicle is
+// thought to be at most. Checked: TestStopQuantile.
+const steeper = 3
+
+// stands tells whether a vehicle stands a current through the stop, following it
+// only where what is known does not decide.
+func (t *stop) stands(i int, currentA float64) bool {
+	v := &t.vehicles[i]
+	switch most := steeper * t.steepest; {
+	case currentA <= v.lo:
+		return true
+	case currentA > v.hi:
+		return false
+	case most == 0:
+	case v.cool < 0 && v.cool+most*(currentA-v.lo) < 0:
+		return true
+	case v.hot > 0 && v.hot-most*(v.hi-currentA) > 0:
+		return false
+	}
+	return t.follow(i, currentA)
+}
+
+// follow follows a vehicle through the stop at a current.
+func (t *stop) follow(i int, currentA float64) bool {
+	v := &t.vehicles[i]
+	over, lim := t.over(i, currentA)
+	if over > 0 {
+		v.hi, v.hot, v.lim = currentA, over, lim
+	} else {
+		v.lo, v.cool = currentA, smaller(over, -1e-12)
+	}
+	if v.cool < 0 && v.hot > 0 && v.hi > v.lo {
+		t.mean = (v.hot - v.cool) / (v.hi - v.lo)
+		t.steepest = larger(t.steepest, t.mean)
+	}
+	return over <= 0
+}
+
+// probe finds a first slope, from a vehicle whose ceiling lies between levels.
+func (t *stop) probe(lo, hi float64, inWatts bool) {
+	for i := 0; i < sampleSize && t.mean == 0; i++ {
+		v := &t.vehicles[i]
+		if v.hi-v.lo <= stopWithinA || t.level(i, v.lo, inWatts) >= hi || t.level(i, v.hi, inWatts) <= lo {
+			continue
+		}
+		if t.follow(i, v.hi) || t.follow(i, (v.lo+v.hi)/2) {
+			continue
+		}
+		t.follow(i, v.lo+(v.hi-v.lo)/8)
+	}
+}
+
+// guess returns where a vehicle's ceiling is thought to be.
+func (t *stop) guess(i int) float64 {
+	v := &t.vehicles[i]
+	x := (v.lo + v.hi) / 2
+	switch {
+	case v.cool < 0 && v.hot > 0:
+		x = v.lo - v.cool*(v.hi-v.lo)/(v.hot-v.cool)
+	case t.mean == 0:
+	case v.cool < 0:
+		x = v.lo - v.cool/t.mean
+	case v.hot > 0:
+		x = v.hi - v.hot/t.mean
+	}
+	return smaller(larger(x, v.lo), v.hi)
+}
+
+// limitAt returns the limit of the vehicle whose ceiling is found to be at a
+// current.
+func (t *stop) limitAt(currentA float64) int {
+	nearest, at := never, 0
+	for i := range t.vehicles {
+		if d := abs(t.guess(i) - currentA); d < nearest {
+			nearest, at = d, i
+		}
+	}
+	return t.vehicles[at].lim
+}
+
+// leastDrivingA is the least output before the stop: of none at all the field
+// share is not determined.
+const leastDrivingA = 0.1
+
+// over returns by how much winding or rotor pass their limit, at the worst, when
+// a vehicle comes from a long drive at a current and then idles at it; negative
+// where they stay below.
+func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
+	v := &t.st.sample[i]
+	var o operating
+	v.operate(t.st, &t.now, &o)
+	driving := larger(currentA+t.now.otherA(v), leastDrivingA)
+	p := t.near
+	o.settle(fixedCurrent, driving, &p)
+	if full, _ := o.full(p.t[rotor]); !p.ok || p.x > full {
+		p = o.seek(fullField, 0, &t.near)
+	}
+	if p.ok {
+		t.near = p
+	}
+	windingC, rotorC := t.st.class.windingLimitC(), t.st.class.rotorLimitC()
 	worst, lim = p.t[winding]-windingC, limWinding
 	if d := p.t[rotor] - rotorC; d > worst {
 		worst, lim = d, limRotor
 	}
-	t, x := p.t, p.x
+	v.operate(t.st, &t.idle, &o)
+	idling := larger(currentA+t.idle.otherA(v), 0)
+	at, x := p.t, p.x
 	for _, minutes := range idleSteps {
-		x = idling.step(&t, idlingA, minutes*60, x)
-		if d := t[winding] - windingC; d > worst {
+		x = o.step(&at, idling, minutes*60, x)
+		if d := at[winding] - windingC; d > worst {
 			worst, lim = d, limWinding
 		}
-		if d := t[rotor] - rotorC; d > worst {
+		if d := at[rotor] - rotorC; d > worst {
 			worst, lim = d, limRotor
 		}
 	}

@@ -1,7 +1,9 @@
 package core
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -75,6 +77,60 @@ func TestCeilingThroughIdle(t *testing.T) {
 	}
 }
 
+// alone searches one vehicle's ceiling through the stop by halving.
+func (t *stop) alone(i int) (float64, int) {
+	v := t.vehicles[i]
+	if over, _ := t.over(i, v.hi); over <= 0 {
+		return v.hi, v.lim
+	}
+	for v.hi-v.lo > 1e-6 {
+		mid := (v.lo + v.hi) / 2
+		if over, lim := t.over(i, mid); over > 0 {
+			v.hi, v.lim = mid, lim
+		} else {
+			v.lo = mid
+		}
+	}
+	return v.lo, v.lim
+}
+
+// The quantile of the ceilings through a stop is that of every vehicle searched
+// alone, in A and in W.
+func TestStopQuantile(t *testing.T) {
+	n := 60
+	if testing.Short() {
+		n = 10
+	}
+	worstA, worstW := 0.0, 0.0
+	for _, r := range trials(33, n, 0.05) {
+		idle := r.st.scene(&r.q, idleMinutes)
+		w := newWarmFor(r.st, &idle)
+		r.st.nominal.limits(r.st, &idle, &w)
+		r.st.crowd.fill(r.st, &idle, &w)
+		s := &r.st.stop
+		s.begin(r.st, &r.now, &idle)
+		var amps, watts [sampleSize]float64
+		for i := range amps {
+			amps[i], _ = s.alone(i)
+			watts[i] = s.level(i, amps[i], true)
+		}
+		slices.Sort(amps[:])
+		slices.Sort(watts[:])
+		for _, k := range []int{r.k, 0, 1, 6, 30, 64} {
+			s.begin(r.st, &r.now, &idle)
+			a, watt := math.Max(s.quantile(k, false), 0), math.Max(s.quantile(k, true), 0)
+			wantA, wantW := math.Max(amps[k], 0), math.Max(watts[k], 0)
+			worstA, worstW = math.Max(worstA, math.Abs(a-wantA)), math.Max(worstW, math.Abs(watt-wantW))
+			near(t, fmt.Sprintf("%d-th in A", k), a, wantA, stopWithinA+1e-5*a)
+			near(t, fmt.Sprintf("%d-th in W", k), watt, wantW, stopWithinW+1e-5*watt)
+			if t.Failed() {
+				t.Fatalf("%s", r.q.JSON())
+			}
+		}
+	}
+	t.Logf("off by at most %.1e A, %.1e W", worstA, worstW)
+}
+
 // Finer steps through the stop move a vehicle's ceiling by less than 0.1 A.
 func TestIdleStepsAreFine(t *testing.T) {
 	n := 40
@@ -86,12 +142,14 @@ func TestIdleStepsAreFine(t *testing.T) {
 		idle := r.st.scene(&r.q, idleMinutes)
 		w := newWarmFor(r.st, &idle)
 		r.st.nominal.limits(r.st, &idle, &w)
+		r.st.crowd.fill(r.st, &idle, &w)
+		r.st.stop.begin(r.st, &r.now, &idle)
 		for i := 0; i < sampleSize; i += 11 {
 			v := &r.st.sample[i]
-			got, lim, _ := v.idleCeiling(r.st, &r.now, &idle, &w)
 			wi := w
 			c, _ := v.limits(r.st, &idle, &wi)
 			lasting := c.least()
+			got, lim := r.st.stop.alone(i)
 			if got <= lasting || got <= 0 || lim != limWinding && lim != limRotor {
 				continue // not set by the stop
 			}

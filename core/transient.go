@@ -16,10 +16,13 @@ const rosGamma = 0.29289321881345254
 
 // A flow is the heat flow of the network at an instant.
 type flow struct {
-	rate temperatures          // K/s
-	jac  [nodes][nodes]float64 // of rate, 1/s
+	rate temperatures // K/s
 	out  output
 	x    float64
+	xW   float64 // slope of the field share against the winding's temperature
+	xR   float64 // and against the rotor's
+	aW   float64 // slopes of the output, likewise
+	aR   float64
 }
 
 // capacity returns the heat capacities of the nodes in J/K.
@@ -27,84 +30,108 @@ func (z size) capacity() temperatures {
 	return temperatures{z.heat * windingCapacity, z.heat * ironCapacity, z.heat * platesCapacity, z.heat * rotorCapacity}
 }
 
-// flow returns rates and Jacobian at temperatures t while the output is
-// currentA, or all the field allows where that is less; x is a field share
-// nearby.
-func (o *operating) flow(t *temperatures, currentA, x float64) flow {
-	var g flow
-	full, fullT := o.full(t[rotor])
-	g.x, g.out = o.fieldFor(currentA, t[winding], full, x)
-	var xW, xR, iW, iR float64 // slopes of field and current against winding and rotor
+// flow finds rates at temperatures t while the output is currentA, or all the
+// field allows where that is less; x is a field share nearby, and within the
+// share of the output by which it may be missed.
+func (o *operating) flow(t *temperatures, currentA, x, within float64, g *flow) {
+	tw, ts, td, tr := t[winding], t[iron], t[plates], t[rotor]
+	full, fullT := o.full(tr)
+	g.x = o.fieldFor(currentA, tw, full, x, within, &g.out)
+	out := &g.out
+	g.xW, g.xR, g.aW, g.aR = 0, 0, 0, 0
 	if g.x >= full {
-		xR = fullT
-		iW, iR = g.out.dT, g.out.dx*fullT
-	} else if g.out.dx > 0 {
-		xW = -g.out.dT / g.out.dx
+		g.xR, g.aW, g.aR = fullT, out.dT, out.dx*fullT
+	} else if out.dx > 0 {
+		g.xW = -out.dT / out.dx
 	}
-	ps, dps := g.out.ps, g.out.dps
-	cuW := copper(t[winding])
-	copperW := o.statorLoss(g.out.phaseA(), t[winding])
-	perA := 0.0
-	if g.out.a > 0 {
-		perA = 2 * copperW / g.out.a
-	}
-	ironW, ironX := o.ironW*ps*ps, 2*o.ironW*ps*dps
-	cuR := copper(t[rotor]) / copper(o.refC)
-	fieldW, fieldX := o.fieldW*g.x*g.x*cuR, 2*o.fieldW*g.x*cuR
-
-	behind := o.inletC + (o.toStream.d*(t[plates]-o.inletC)+(1-frictionInIron)*o.friction)/o.stream
-	behindD := o.toStream.d / o.stream
-	air := o.beta*behind + o.gw*t[winding] + o.gs*t[iron] + o.gr*t[rotor]
-	airD := o.beta * behindD
-
-	cap := o.size.capacity()
-	const pole = ironToRotorShare
-	g.rate = temperatures{
-		winding: (copperW - o.ws*(t[winding]-t[iron]) - o.toStream.w*(t[winding]-air)) / cap[winding],
-		iron:    ((1-pole)*ironW + frictionInIron*o.friction - o.ws*(t[iron]-t[winding]) - o.toStream.s*(t[iron]-air) - o.sBay*(t[iron]-o.inletC)) / cap[iron],
-		plates:  (o.dropV*g.out.a - (o.toStream.d+o.dBay)*(t[plates]-o.inletC)) / cap[plates],
-		rotor:   (fieldW + pole*ironW - o.toStream.r*(t[rotor]-air) - o.rBay*(t[rotor]-o.inletC)) / cap[rotor],
-	}
-	g.jac = [nodes][nodes]float64{
-		winding: {copperW*copperAlpha/cuW + perA*iW - o.ws - o.toStream.w*(1-o.gw), o.ws + o.toStream.w*o.gs, o.toStream.w * airD, o.toStream.w*o.gr + perA*iR},
-		iron:    {(1-pole)*ironX*xW + o.ws + o.toStream.s*o.gw, -o.ws - o.toStream.s*(1-o.gs) - o.sBay, o.toStream.s * airD, o.toStream.s*o.gr + (1-pole)*ironX*xR},
-		plates:  {o.dropV * iW, 0, -o.toStream.d - o.dBay, o.dropV * iR},
-		rotor: {(fieldX+pole*ironX)*xW + o.toStream.r*o.gw, o.toStream.r * o.gs, o.toStream.r * airD,
-			fieldW*copperAlpha/copper(t[rotor]) + (fieldX+pole*ironX)*xR - o.toStream.r*(1-o.gr) - o.rBay},
-	}
-	for i := range g.jac {
-		for j := range g.jac[i] {
-			g.jac[i][j] /= cap[i]
-		}
-	}
-	return g
+	const pole, bearings = ironToRotorShare, frictionInIron
+	phase := out.form * out.a
+	copperW := o.copperW * copperFactor(tw) * phase * phase
+	ironW := o.ironW * out.ps * out.ps
+	fieldW := o.coldFieldW * copperFactor(tr) * g.x * g.x
+	fromPlates := o.toStream.d * (td - o.inletC)
+	air := o.beta*(o.inletC+(fromPlates+(1-bearings)*o.friction)/o.stream) + o.gw*tw + o.gs*ts + o.gr*tr
+	slots := o.ws * (tw - ts)
+	inv := 1 / o.size.heat
+	g.rate[winding] = (copperW - slots - o.toStream.w*(tw-air)) * (inv / windingCapacity)
+	g.rate[iron] = ((1-pole)*ironW + bearings*o.friction + slots - o.toStream.s*(ts-air) - o.sBay*(ts-o.inletC)) * (inv / ironCapacity)
+	g.rate[plates] = (o.dropV*out.a - fromPlates - o.dBay*(td-o.inletC)) * (inv / platesCapacity)
+	g.rate[rotor] = (fieldW + pole*ironW - o.toStream.r*(tr-air) - o.rBay*(tr-o.inletC)) * (inv / rotorCapacity)
 }
 
-// fieldFor returns the field share that gives an output at a winding
-// temperature, at most full, by Newton's method from a share nearby kept
-// within a shrinking bracket.
-func (o *operating) fieldFor(currentA, windingC, full, x float64) (float64, output) {
-	most := o.at(full, windingC)
-	if most.a <= currentA {
-		return full, most
-	}
+// jacobian finds the slopes of the rates of flow against the temperatures, in
+// 1/s, but for those of the form factor. The plates' row is zero but for the
+// plates themselves unless the field is full.
+func (o *operating) jacobian(t *temperatures, g *flow, j *[nodes][nodes]float64) {
+	out := &g.out
+	const pole = ironToRotorShare
+	perAA := o.copperW * out.form * out.form * out.a
+	perA := 2 * perAA * copperFactor(t[winding])
+	ironX := 2 * o.ironW * out.ps * out.dps
+	fieldT := o.coldFieldW * g.x
+	rotorX := pole*ironX + 2*fieldT*copperFactor(t[rotor])
+	ironX *= 1 - pole
+	air := o.beta * o.toStream.d / o.stream
+	w, s, r := o.toStream.w, o.toStream.s, o.toStream.r
+	inv := 1 / o.size.heat
+	k := inv / windingCapacity
+	j[winding][winding] = k * (perAA*out.a*copperAlpha + perA*g.aW - o.ws - w*(1-o.gw))
+	j[winding][iron] = k * (o.ws + w*o.gs)
+	j[winding][plates] = k * w * air
+	j[winding][rotor] = k * (w*o.gr + perA*g.aR)
+	k = inv / ironCapacity
+	j[iron][winding] = k * (ironX*g.xW + o.ws + s*o.gw)
+	j[iron][iron] = k * (-o.ws - s*(1-o.gs) - o.sBay)
+	j[iron][plates] = k * s * air
+	j[iron][rotor] = k * (s*o.gr + ironX*g.xR)
+	k = inv / platesCapacity
+	j[plates][winding] = k * o.dropV * g.aW
+	j[plates][iron] = 0
+	j[plates][plates] = k * (-o.toStream.d - o.dBay)
+	j[plates][rotor] = k * o.dropV * g.aR
+	k = inv / rotorCapacity
+	j[rotor][winding] = k * (rotorX*g.xW + r*o.gw)
+	j[rotor][iron] = k * r * o.gs
+	j[rotor][plates] = k * r * air
+	j[rotor][rotor] = k * (fieldT*g.x*copperAlpha + rotorX*g.xR - r*(1-o.gr) - o.rBay)
+}
+
+// fieldFor finds the field share that gives an output at a winding temperature,
+// at most full, by Newton's method from a share nearby kept within a shrinking
+// bracket. It ends with a straight line once the output is missed by no more
+// than the share within.
+func (o *operating) fieldFor(currentA, windingC, full, x, within float64, out *output) float64 {
 	lo, hi := 0.0, full
 	x = smaller(larger(x, 0.05), full)
+	within *= 1 + currentA
 	for range 60 {
-		out := o.at(x, windingC)
+		o.gauge.output(x, windingC, out)
 		d := out.a - currentA
-		if abs(d) <= 1e-10*(1+currentA) {
-			return x, out
+		if abs(d) <= within {
+			if out.dx <= 0 {
+				return x // no output asked for, and none below the cut-in
+			}
+			if n := x - d/out.dx; n < full {
+				out.a = currentA
+				out.ps += out.dps * (n - x)
+				return n
+			}
 		}
 		if d > 0 {
 			hi = x
 		} else {
+			if x >= full {
+				return full
+			}
 			lo = x
 		}
 		next := (lo + hi) / 2
 		if out.dx > 0 {
-			if n := x - d/out.dx; n > lo && n < hi {
-				next = n
+			next = x - d/out.dx
+			if next >= hi && hi >= full {
+				next = full // it may be all there is
+			} else if next <= lo || next >= hi {
+				next = (lo + hi) / 2
 			}
 		}
 		if hi-lo < 1e-13 {
@@ -112,65 +139,60 @@ func (o *operating) fieldFor(currentA, windingC, full, x float64) (float64, outp
 		}
 		x = next
 	}
-	return x, o.at(x, windingC)
+	return x
 }
+
+// fieldWithin is the share of the output by which a step may miss it before the
+// straight line: what is left is below 1e-7 of it.
+const fieldWithin = 1e-4
 
 // step advances temperatures t by h seconds while the output is currentA, or
 // all there is, and returns the field share at its end for the next step.
 func (o *operating) step(t *temperatures, currentA, h, x float64) float64 {
-	g := o.flow(t, currentA, x)
-	var m [nodes][nodes]float64
-	for i := range m {
-		for j := range m[i] {
-			m[i][j] = -rosGamma * h * g.jac[i][j]
-		}
-		m[i][i]++
-	}
-	k1 := g.rate
-	eliminate(&m, &k1)
-	mid := *t
-	for i := range mid {
-		mid[i] += h * k1[i]
-	}
-	g2 := o.flow(&mid, currentA, g.x)
-	k2 := g2.rate
-	for i := range k2 {
-		k2[i] -= 2 * k1[i]
-	}
-	back(&m, &k2)
-	for i := range t {
-		t[i] += h * (1.5*k1[i] + 0.5*k2[i]) // (1)
-	}
-	return g2.x
-}
+	var g flow
+	var j [nodes][nodes]float64
+	o.flow(t, currentA, x, fieldWithin, &g)
+	o.jacobian(t, &g, &j)
 
-// eliminate factors a diagonally dominant matrix in place and solves for one
-// right side.
-func eliminate(m *[nodes][nodes]float64, b *temperatures) {
-	for k := range nodes {
-		inv := 1 / m[k][k]
-		for i := k + 1; i < nodes; i++ {
-			f := m[i][k] * inv
-			m[i][k] = f
-			for j := k + 1; j < nodes; j++ {
-				m[i][j] -= f * m[k][j]
-			}
-		}
-	}
-	back(m, b)
-}
+	// I − γhJ, factored; the plates come first, since they hardly depend on the
+	// others. The matrix is diagonally dominant, so no pivot is sought.
+	c := -rosGamma * h
+	dd, dw, dr := 1/(1+c*j[plates][plates]), c*j[plates][winding], c*j[plates][rotor]
+	wd, sd, rd := c*j[winding][plates]*dd, c*j[iron][plates]*dd, c*j[rotor][plates]*dd
+	ss, sw, sr := 1+c*j[iron][iron], c*j[iron][winding]-sd*dw, c*j[iron][rotor]-sd*dr
+	ws, rs := c*j[winding][iron], c*j[rotor][iron]
+	ww, wr := 1+c*j[winding][winding]-wd*dw, c*j[winding][rotor]-wd*dr
+	rw, rr := c*j[rotor][winding]-rd*dw, 1+c*j[rotor][rotor]-rd*dr
+	ss = 1 / ss
+	ws, rs = ws*ss, rs*ss
+	ww, wr = ww-ws*sw, wr-ws*sr
+	rw, rr = rw-rs*sw, rr-rs*sr
+	ww = 1 / ww
+	rw *= ww
+	rr = 1 / (rr - rw*wr)
 
-// back solves for a right side with a matrix factored by eliminate.
-func back(m *[nodes][nodes]float64, b *temperatures) {
-	for i := 1; i < nodes; i++ {
-		for j := range i {
-			b[i] -= m[i][j] * b[j]
-		}
-	}
-	for i := nodes - 1; i >= 0; i-- {
-		for j := i + 1; j < nodes; j++ {
-			b[i] -= m[i][j] * b[j]
-		}
-		b[i] /= m[i][i]
-	}
+	bd, bs, bw, br := g.rate[plates], g.rate[iron], g.rate[winding], g.rate[rotor]
+	bs, bw, br = bs-sd*bd, bw-wd*bd, br-rd*bd
+	bw, br = bw-ws*bs, br-rs*bs
+	br = (br - rw*bw) * rr
+	bw = (bw - wr*br) * ww
+	bs = (bs - sw*bw - sr*br) * ss
+	bd = (bd - dw*bw - dr*br) * dd
+
+	mid := temperatures{winding: t[winding] + h*bw, iron: t[iron] + h*bs, plates: t[plates] + h*bd, rotor: t[rotor] + h*br}
+	o.flow(&mid, currentA, g.x+h*(g.xW*bw+g.xR*br), fieldWithin, &g)
+
+	cd, cs, cw, cr := g.rate[plates]-2*bd, g.rate[iron]-2*bs, g.rate[winding]-2*bw, g.rate[rotor]-2*br
+	cs, cw, cr = cs-sd*cd, cw-wd*cd, cr-rd*cd
+	cw, cr = cw-ws*cs, cr-rs*cs
+	cr = (cr - rw*cw) * rr
+	cw = (cw - wr*cr) * ww
+	cs = (cs - sw*cw - sr*cr) * ss
+	cd = (cd - dw*cw - dr*cr) * dd
+	h *= 0.5
+	t[winding] += h * (3*bw + cw) // (1)
+	t[iron] += h * (3*bs + cs)
+	t[plates] += h * (3*bd + cd)
+	t[rotor] += h * (3*br + cr)
+	return g.x
 }

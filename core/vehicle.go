@@ -30,6 +30,7 @@ type study struct {
 	nominal    vehicle
 	sample     [sampleSize]vehicle
 	crowd      population
+	stop       stop
 }
 
 // A vehicle is one that the rig may be: machine, pulley, air and charger with
