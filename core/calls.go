@@ -11,7 +11,7 @@ const Version = "0.1.0"
 // The interface of the module: the same major accepts, a minor only adds.
 const (
 	ABIMajor = 1
-	ABIMinor = 0
+	ABIMinor = 1
 )
 
 // CeilingJSON is Advisor.CeilingJSON in memory of its own.

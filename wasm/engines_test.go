@@ -28,6 +28,8 @@ func native(export, text string) []byte {
 		return core.QuantityJSON([]byte(text))
 	case "about":
 		return core.AboutJSON()
+	case "day":
+		return core.DayJSON([]byte(text))
 	}
 	return core.CeilingJSON([]byte(text))
 }
@@ -92,7 +94,7 @@ func questions(t testing.TB, n int) []question {
 		Inputs struct {
 			Fields []struct {
 				Path, Kind string
-				Min, Max   float64
+				Min, Max   any // texts of a clock or a date
 				Choices    []string
 				Demo       json.RawMessage
 			}
@@ -104,27 +106,37 @@ func questions(t testing.TB, n int) []question {
 	if len(about.Inputs.Fields) < 20 {
 		t.Fatalf("got %d input fields, want more than 20", len(about.Inputs.Fields))
 	}
+	demo := core.Demo()
 	random := rand.New(rand.NewPCG(1, 2))
 	list := []question{
-		{"about", ""}, {"ceiling", testRequest}, {"ceiling", `{}`}, {"ceiling", `{`}, {"ceiling", ` [ ] `}, {"ceiling", `{"rigg":{}}`},
+		{"about", ""}, {"ceiling", testRequest}, {"ceiling", `{}`}, {"ceiling", `{`}, {"ceiling", ` [ ] `}, {"ceiling", `{"rigg":{}}`}, {"day", string(demo.JSON())},
 		{"quantity", `{}`}, {"quantity", `{"quantity":"none","args":[1]}`}, {"ceiling", `{"moment":{"ambient_C":1e9,"engine_rpm":"fast"}}`},
 	}
-	for range n {
-		request := map[string]any{}
+	var lists struct {
+		Day map[string]json.RawMessage
+	}
+	if err := json.Unmarshal(demo.JSON(), &lists); err != nil {
+		t.Fatal(err)
+	}
+	for k := range n + n/20 {
+		request, change, export := map[string]any{}, 3, "ceiling"
+		if k >= n { // most of a day's inputs do not go together by chance
+			change, export = 20, "day"
+		}
 		for _, f := range about.Inputs.Fields {
 			if strings.Contains(f.Path, "[]") || f.Demo == nil {
 				continue
 			}
 			var value any = f.Demo
-			if random.IntN(3) == 0 {
+			if random.IntN(change) == 0 {
 				switch f.Kind {
 				case "number":
 					// Squared towards the lower end: ranges are wide, and most of
 					// what is asked lies low in them.
 					u := random.Float64()
-					value = f.Min + (f.Max-f.Min)*u*u
+					value = f.Min.(float64) + (f.Max.(float64)-f.Min.(float64))*u*u
 				case "whole":
-					value = math.Round(f.Min + (f.Max-f.Min)*random.Float64())
+					value = math.Round(f.Min.(float64) + (f.Max.(float64)-f.Min.(float64))*random.Float64())
 				case "choice":
 					value = f.Choices[random.IntN(len(f.Choices))]
 				}
@@ -139,11 +151,17 @@ func questions(t testing.TB, n int) []question {
 			}
 			at[names[len(names)-1]] = value
 		}
+		if export == "day" {
+			for _, name := range []string{"legs", "loads"} {
+				request["day"].(map[string]any)[name] = lists.Day[name]
+			}
+			request["day"].(map[string]any)["series_min"] = random.IntN(60)
+		}
 		text, err := json.Marshal(request)
 		if err != nil {
 			t.Fatal(err)
 		}
-		list = append(list, question{"ceiling", string(text)})
+		list = append(list, question{export, string(text)})
 	}
 	return list
 }
@@ -156,15 +174,18 @@ func TestEnginesAgree(t *testing.T) {
 	}
 	asked := questions(t, n)
 	want := make([][]byte, len(asked))
-	answered := 0
+	answered, days := 0, 0
 	for k, q := range asked {
 		want[k] = native(q[0], q[1])
 		if q[0] == "ceiling" && !bytes.HasPrefix(want[k], []byte(`{"error"`)) {
 			answered++
 		}
+		if q[0] == "day" && !bytes.HasPrefix(want[k], []byte(`{"error"`)) {
+			days++
+		}
 	}
-	t.Logf("%d of %d requests are answered, the others refused", answered, n)
-	if answered < n/3 {
+	t.Logf("%d of %d requests and %d of %d days are answered, the others refused", answered, n, days, 1+n/20)
+	if answered < n/3 || days <= n/60 {
 		t.Errorf("got %d answers to %d requests: the draw is too wild to show anything", answered, n)
 	}
 	same := func(t *testing.T, k int, got []byte) {

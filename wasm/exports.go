@@ -48,6 +48,16 @@ func ceiling(ptr, n uint32) (packed uint64) {
 	return give(state.advisor.CeilingJSON(request))
 }
 
+//go:wasmexport day
+func day(ptr, n uint32) (packed uint64) {
+	defer recovered(&packed)
+	request, problem := text("request", ptr, n)
+	if problem != nil {
+		return give(problem)
+	}
+	return give(state.advisor.DayJSON(request))
+}
+
 //go:wasmexport about
 func about() (packed uint64) {
 	defer recovered(&packed)

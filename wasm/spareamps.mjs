@@ -9,7 +9,7 @@
 
 /** The version of the binary interface this file speaks. */
 export const ABI_MAJOR = 1;
-export const ABI_MINOR = 0;
+export const ABI_MINOR = 1;
 
 // In one call of block; more rows are split. Keeps both sides' columns well
 // below the 64 MiB that alloc gives.
@@ -107,6 +107,15 @@ class Spareamps {
   /** The same from text to text, byte for byte as the module gives it; an error object is returned, not thrown. */
   ceilingText(request) {
     return this.#ask("ceiling", request);
+  }
+
+  /** The plan of a day, from a request object with rig and day. Throws SpareampsError. */
+  day(request) {
+    return parse(this.dayText(JSON.stringify(request)));
+  }
+
+  dayText(request) {
+    return this.#ask("day", request);
   }
 
   /** Version and the tables of inputs and outputs. */

@@ -231,7 +231,7 @@ func TestHostileText(t *testing.T) {
 		"trailing":          `{} {}`,
 		"lone surrogate":    `{"\ud800":1}`,
 	} {
-		for export, ask := range map[string]func(context.Context, []byte) ([]byte, error){"ceiling": r.Ceiling, "quantity": r.Quantity} {
+		for export, ask := range map[string]func(context.Context, []byte) ([]byte, error){"ceiling": r.Ceiling, "day": r.Day, "quantity": r.Quantity} {
 			answer, err := ask(ctx, []byte(text))
 			if err != nil {
 				t.Errorf("%s to %s: %v", name, export, err)

@@ -15,7 +15,7 @@ import (
 // same major version and at least this minor version is accepted.
 const (
 	abiMajor = 1
-	abiMinor = 0
+	abiMinor = 1
 )
 
 // Options say how to run the module. The zero value is a good choice.
@@ -107,6 +107,11 @@ func (r *Runner) unload(ctx context.Context) error {
 // The error is for what kept the module from answering at all.
 func (r *Runner) Ceiling(ctx context.Context, request []byte) (answer []byte, err error) {
 	return r.text(ctx, "ceiling", request)
+}
+
+// Day plans a day as Ceiling answers about a moment.
+func (r *Runner) Day(ctx context.Context, request []byte) (answer []byte, err error) {
+	return r.text(ctx, "day", request)
 }
 
 // Quantity computes one named quantity: {"quantity":…,"args":[…]}.

@@ -22,7 +22,7 @@ test("loads from bytes, a buffer, a module, a response, and promises", async () 
     const it = await load(source);
     assert.equal(it.ceilingText(JSON.stringify(request)), first.ceilingText(JSON.stringify(request)));
   }
-  assert.deepEqual(first.abi, { major: 1, minor: 0 });
+  assert.deepEqual(first.abi, { major: 1, minor: 1 });
 });
 
 test("says so when the module is not there or not one", async () => {
@@ -114,11 +114,12 @@ function made(version) {
 test("refuses another version of the interface", async () => {
   await assert.rejects(load(made(2 << 16)), { name: "SpareampsError", code: "abi", message: /version 2\.0/ });
   await assert.rejects(load(made(0)), { code: "abi" });
+  await assert.rejects(load(made(1 << 16)), { code: "abi" });
   assert.deepEqual((await load(made((1 << 16) | 9))).abi, { major: 1, minor: 9 });
 });
 
 test("after a trap nothing runs on the broken instance until restart", async () => {
-  const it = await load(made(1 << 16));
+  const it = await load(made((1 << 16) | 1));
   assert.throws(() => it.ceilingText("{}"), { code: "trapped", message: /unreachable/ });
   assert.throws(() => it.ceilingText("{}"), { code: "trapped", message: /restart/ });
   await it.restart();
