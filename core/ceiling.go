@@ -260,7 +260,7 @@ func (o *operating) carry(currentA float64) (p steady, availableA float64) {
 func (st *study) state(o *operating, p *steady) State {
 	return State{
 		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.inletC,
-		JunctionC: p.t[plates] + junctionPerA*p.out.a,
+		JunctionC: p.t[plates] + o.junctionPerA()*p.out.a,
 		Ageing:    st.class.ageing(p.t[winding]),
 	}
 }

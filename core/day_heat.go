@@ -59,7 +59,7 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 		lost.Iron += l.Iron * hours
 		lost.Mechanical += l.Mechanical * hours
 	}
-	junction := h.t[plates] + junctionPerA*current
+	junction := h.t[plates] + o.junctionPerA()*current
 	k := &h.hottest
 	if h.t[winding] > k.windingC {
 		k.windingC, k.at = h.t[winding], at

@@ -85,7 +85,7 @@ func (o *operating) run(t *temperatures, currentA, minutes float64, stop *temper
 	over := func(t *temperatures, i int) float64 {
 		y := t[i] - stop[i]
 		if i == plates {
-			y += junctionPerA * currentA
+			y += o.junctionPerA() * currentA
 		}
 		return y
 	}

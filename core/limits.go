@@ -74,11 +74,9 @@ func (o *operating) below(c closing, target float64, p *steady) float64 {
 
 // rectifierA returns the output at which the diodes reach a temperature.
 //
-//	Tj = T_in + I·(2·Vd/G_plates + 0.8·0.95/3)     (1)
-//
-// Source of the junction's rise: rectifier data sheets, 0.6 to 0.8 K/W.
+//	Tj = T_in + I·2·Vd/G_plates + 0.8·Vd·I/3     (1)
 func (o *operating) rectifierA(junctionC float64) float64 {
-	return larger(junctionC-o.inletC, 0) / (o.dPerA + junctionPerA) // (1)
+	return larger(junctionC-o.inletC, 0) / (o.dPerA + o.junctionPerA()) // (1)
 }
 
 // alternatorLimits fills in the machine's own limits. Winding, rotor and belt

@@ -41,7 +41,7 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 			case limRotor:
 				near(t, what+": rotor in °C", p.t[rotor], r.limitC(rotor), 0.02)
 			case limRectifier:
-				near(t, what+": junction in °C", p.t[plates]+junctionPerA*p.out.a, junctionLimitC, 0.02)
+				near(t, what+": junction in °C", p.t[plates]+o.junctionPerA()*p.out.a, junctionLimitC, 0.02)
 			case limOutput:
 				nearShare(t, what+": share of the output", p.out.a, (1-outputReserve)*available, 1e-3)
 			case limBelt:

@@ -61,6 +61,15 @@ func (z size) mechanicalLoss(speedRpm float64) float64 {
 //	P = 60·(A/180)^0.5     (3)
 func (z size) fieldLoss() float64 { return fieldW * z.field } // (3)
 
+// junctionPerA returns how far a diode's junction is above its plate, in K per A
+// of output: each of six carries a third of it.
+//
+//	ΔT/I = 0.8·Vd/3     (5)
+//
+// Source: rectifier data sheets, 0.6 to 0.8 K/W. Checked: testdata/checks.csv,
+// diode_rise_K.
+func (m *machine) junctionPerA() float64 { return junctionPerW * m.dropV / 2 / 3 } // (5)
+
 // statorLoss returns the copper loss of the three phases at a phase current (root mean
 // square) and winding temperature.
 //

@@ -130,7 +130,7 @@ func (o *operating) fullFieldRow(class insulationClass) MachineRow {
 	row.Settled = true
 	row.State = State{
 		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.inletC,
-		JunctionC: p.t[plates] + junctionPerA*p.out.a,
+		JunctionC: p.t[plates] + o.junctionPerA()*p.out.a,
 		Ageing:    class.ageing(p.t[winding]),
 	}
 	return row

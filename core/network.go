@@ -35,11 +35,11 @@ const (
 	platesCapacity  = 315.0
 	rotorCapacity   = 1150.0
 
-	ironToRotorShare = 0.3            // of iron loss: pole faces
-	frictionInIron   = 0.2            // of friction and fan: bearings; the rest goes with the air
-	junctionPerA     = 0.8 * 0.95 / 3 // K/A of output: 0.8 K/W junction to case, 0.95 V, a third of the time each
-	junctionLimitC   = 150.0          // design value; published maximum 175 °C
-	outputReserve    = 0.1            // share of the hot output kept in hand
+	ironToRotorShare = 0.3   // of iron loss: pole faces
+	frictionInIron   = 0.2   // of friction and fan: bearings; the rest goes with the air
+	junctionPerW     = 0.8   // K/W of a diode, junction to case; data sheets 0.6 to 0.8
+	junctionLimitC   = 150.0 // design value; published maximum 175 °C
+	outputReserve    = 0.1   // share of the hot output kept in hand
 )
 
 // links are conductances of winding, core, plates and rotor in W/K.

@@ -232,7 +232,7 @@ var Quantities = [...]Quantity{
 	}},
 	{"slow_time_constant_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return slowSeconds(a[0], a[1]) / 60 }},
 	{"settling_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return 3 * slowSeconds(a[0], a[1]) / 60 }},
-	{"diode_rise_K", "K", []string{"output_A", "junction_K_per_W"}, func(a []float64) float64 { return junctionPerA / 0.8 * a[1] * a[0] }},
+	{"diode_rise_K", "K", []string{"output_A", "junction_K_per_W"}, func(a []float64) float64 { return twoDiodesV / 2 / 3 * a[1] * a[0] }},
 	{"insulation_limit_C", "°C", []string{"class"}, func(a []float64) float64 { return classOf(a[0]).hottestC }},
 	{"hot_spot_allowance_K", "K", []string{"class"}, func(a []float64) float64 { return classOf(a[0]).hotSpotK }},
 	{"ageing_ratio", "1", []string{"winding_C", "reference_C"}, func(a []float64) float64 {

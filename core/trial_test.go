@@ -49,7 +49,7 @@ func (r *trial) beyond(t *temperatures, currentA float64) (worst float64, node i
 	worst, node = math.Inf(-1), -1
 	for i, c := range t {
 		if i == plates {
-			c += junctionPerA * currentA
+			c += r.st.nominal.machine.junctionPerA() * currentA
 		}
 		if d := c - r.limitC(i); d > worst {
 			worst, node = d, i
