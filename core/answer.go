@@ -123,7 +123,8 @@ type Answer struct {
 	Says     []Sentence
 	Cautions []string
 
-	Plan *Plan // of a day; nil in the answer about a moment
+	Plan *Plan      // of a day; nil in the answer about a moment
+	Lead *LeadCheck // of voltage readings along a lead; nil elsewhere
 
 	fit    CurveFit
 	fitted bool

@@ -72,6 +72,8 @@ func AboutJSON() []byte {
 	m.dst = inputs.describe(m.dst)
 	m.raw("outputs", "")
 	m.dst = outputs.describe(m.dst)
+	m.raw("day_outputs", "")
+	m.dst = dayOutputs.describe(m.dst)
 	m.raw("demo", string(inputs.demo()))
 	m.raw("limits", "[")
 	m.first = true

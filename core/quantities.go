@@ -307,6 +307,7 @@ var Quantities = [...]Quantity{
 	{"ampacity_A", "A", []string{"area_mm2", "insulation_C", "ambient_C"}, func(a []float64) float64 { return Ampacity(a[0], a[1], a[2]) }},
 	{"ampacity_factor", "1", []string{"insulation_C", "ambient_C", "reference_C"}, func(a []float64) float64 { return Ampacity(10, a[0], a[1]) / Ampacity(10, a[0], a[2]) }},
 	{"fuse_continuous_A", "A", []string{"fuse_A", "ambient_C"}, func(a []float64) float64 { return FuseContinuous(a[0], a[1]) }},
+	{"lead_measured_mohm", "mΩ", []string{"source_V", "far_V", "far_W"}, func(a []float64) float64 { return 1e3 * leadOhm(a[0], a[1], a[2]/a[1]) }},
 	{"fuse_largest_A", "A", []string{"ampacity_A"}, func(a []float64) float64 { return fuseOverCable * a[0] }},
 
 	// Charger, regulator, battery.

@@ -10,6 +10,7 @@ type Request struct {
 	Rig        Rig
 	Moment     Moment
 	Day        Day
+	Wiring     Wiring
 	Confidence float64 // share of plausible machines for which the answer is safe, 0.5 to 0.99
 
 	given given // which fields were stated, by index in the table of inputs
@@ -82,6 +83,9 @@ func (q *Request) withConflicts(ps []Problem, sections []string) []Problem {
 	cs := q.check()
 	if inSections("day", sections) {
 		cs = append(cs, q.checkDay(slices.Contains(sections, "day"))...)
+	}
+	if slices.Contains(sections, "wiring") {
+		cs = q.checkWiring(cs)
 	}
 	for _, c := range cs {
 		follows := false
