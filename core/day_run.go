@@ -64,37 +64,49 @@ type trace struct {
 // charge that stays, drawn the charge that goes per charge delivered.
 func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lostWh, terminalV float64) {
 	r := b.ohm(soc, celsius, p > 0)
-	dv := b.restV(soc, celsius) - b.scale*b.curve.at(soc)
-	k := 1.0
-	if p > 0 {
-		k = b.coulombic(soc)
-	}
+	dv := b.perK * (celsius - 25)
 	vm := b.scale * b.curve.at(soc)
+	k := b.coulombic(soc)
+	if p < 0 {
+		k = b.drawn(-p/(vm+dv), celsius)
+	}
+	perA := k * hours / b.capacityAh
 	for range 8 {
 		v := vm + dv
-		d := v*v + 4*r*p
-		i := 0.0
-		if d <= 0 {
-			i = -v / (2 * r)
+		before := currentA
+		if d := v*v + 4*r*p; d <= 0 {
+			currentA = -v / (2 * r)
 		} else {
-			i = 2 * p / (v + sqrt(d)) // (1)
+			currentA = 2 * p / (v + sqrt(d)) // (1)
 		}
-		if p < 0 {
-			k = b.drawn(-i, celsius)
-		}
-		settled := abs(i-currentA) <= 1e-14*abs(i)
-		currentA = i
-		next = soc + i*k*hours/b.capacityAh
-		if move := next - soc; abs(move) > 1e-9 {
-			vm = b.scale * (b.curve.integral(next) - b.curve.integral(soc)) / move
-		}
-		if settled {
-			break
+		vm = b.mean(soc, currentA*perA)
+		if abs(currentA-before) <= 1e-9*abs(currentA) {
+			break // what is left shrinks a thousandfold at each turn
 		}
 	}
+	next = soc + currentA*perA
 	terminalV = vm + dv + currentA*r
 	lostWh = (currentA*currentA*r + currentA*dv + currentA*vm*(1-k)) * hours
 	return currentA, next, lostWh, terminalV
+}
+
+// mean is the exact mean of the open-circuit voltage at 25 °C on the way from
+// a state of charge to another.
+func (b *battery) mean(soc, move float64) float64 {
+	if abs(move) < 1e-9 {
+		return b.scale * b.curve.at(soc)
+	}
+	return b.scale * (b.curve.integral(soc+move) - b.curve.integral(soc)) / move
+}
+
+// holds says, cheaply, that a power for some hours is well within what a
+// battery can take or give; where it says no, most tells.
+func (b *battery) holds(p, soc, celsius, takesA, hours float64) bool {
+	v := b.restV(soc, celsius)
+	if p >= 0 {
+		return p < 0.9*v*smaller(takesA, (1-soc)*b.capacityAh/hours)
+	}
+	return -p < 0.2*v*soc*b.capacityAh/hours && -p < 0.1*v*v/b.ohm(soc, celsius, false)
 }
 
 // most returns the powers in W that a battery can take and give for some
@@ -115,13 +127,7 @@ func (b *battery) most(soc, celsius, takesA, hours float64) (in, out float64) {
 
 // terminalW is (1) of exchange for a current.
 func (b *battery) terminalW(i, k, soc, celsius, hours float64) float64 {
-	next := soc + i*k*hours/b.capacityAh
-	dv := b.restV(soc, celsius) - b.scale*b.curve.at(soc)
-	vm := b.scale * b.curve.at(soc)
-	if move := next - soc; abs(move) > 1e-9 {
-		vm = b.scale * (b.curve.integral(next) - b.curve.integral(soc)) / move
-	}
-	return i * (vm + dv + i*b.ohm(soc, celsius, i > 0))
+	return i * (b.mean(soc, i*k*hours/b.capacityAh) + b.perK*(celsius-25) + i*b.ohm(soc, celsius, i > 0))
 }
 
 // storedWh is the energy in a battery at a state of charge.
@@ -152,12 +158,15 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	hours := p.stepMin / 60
 	ch := &q.Rig.Charger
 	takesA := AcceptedCurrent(&q.Rig.HouseBattery, s.cellC, r.houseSoc)
-	in, out := p.house.most(r.houseSoc, s.cellC, takesA, hours)
 
 	// House side without the charger.
 	draw := s.houseW
 	f.house += draw * hours
 	sun := s.sunW
+	in, out := never, never
+	if want := x.at(s) + sun; !p.house.holds(want, r.houseSoc, s.cellC, takesA, hours) || !p.house.holds(-draw-ch.FeedW/ch.FeedEta-ch.IdleW, r.houseSoc, s.cellC, takesA, hours) {
+		in, out = p.house.most(r.houseSoc, s.cellC, takesA, hours)
+	}
 	chargeW, fedW, inputA, leadW := 0.0, 0.0, 0.0, 0.0
 	starterW := 0.0 // into the starter battery, from the vehicle's side
 	busV := st.nominal.v
@@ -208,7 +217,9 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 
 	// Starter battery.
 	lackW := 0.0
-	if starterW < 0 {
+	if p.starter.holds(starterW, r.starterSoc, s.ambientC, never, hours) {
+		// the usual
+	} else if starterW < 0 {
 		_, can := p.starter.most(r.starterSoc, s.ambientC, 0, hours)
 		if can < -starterW {
 			lackW = -starterW - can

@@ -30,11 +30,8 @@ const (
 
 var directionNames = [...]string{off: "off", charge: "charge", feed: "feed"}
 
-// A loadSum is what a load draws over all days.
-type loadSum struct {
-	wh         float64 // at the load
-	inverterWh float64 // lost in the inverter for it
-}
+// A loadSum is what a load draws over all days, in Wh.
+type loadSum struct{ wh float64 }
 
 // steps makes the steps of a day, each stepMin long.
 func (p *planner) makeSteps() {
@@ -42,6 +39,7 @@ func (p *planner) makeSteps() {
 	n := int(d.Days*1440/p.stepMin + 0.5)
 	p.steps = resized(p.steps[:0], n)
 	p.dayLengths()
+	cellKnown := p.q.states("day.house_battery_C")
 	for i := range p.steps {
 		s := &p.steps[i]
 		m := p.minute(i)
@@ -49,7 +47,7 @@ func (p *planner) makeSteps() {
 		s.altitudeM, s.ownW = d.AltitudeM, d.ParkedW
 		s.ambientC = p.air(m)
 		s.cellC = s.ambientC
-		if p.q.states("day.house_battery_C") {
+		if cellKnown {
 			s.cellC = d.HouseBatteryC
 		}
 		s.houseW = p.q.Rig.HouseBattery.SelfW
