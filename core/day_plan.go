@@ -15,6 +15,9 @@ type Plan struct {
 	SocThen  float64
 	MissWh   float64 // missing then
 
+	NoStartAt float64 // first time from which the engine would not start
+	PauseWh   float64 // taken from the starter battery by a charger left on in pauses
+
 	StarterSoc float64 // at the end
 	HouseSoc   float64
 
@@ -146,6 +149,12 @@ func (p *planner) plan() *Plan {
 	a.HouseSoc, a.StarterSoc = r.houseSoc, r.starterSoc
 	if r.fullStep >= 0 {
 		a.FullAt = p.end(r.fullStep)
+	}
+	a.NoStartAt = p.at(r.noStart)
+	for i := range p.steps {
+		if s := &p.steps[i]; !s.engine && s.to == charge {
+			a.PauseWh += tr.chargeW[i] / p.st.efficiency * p.stepMin / 60
+		}
 	}
 	p.goal(a, tr)
 	p.stretchRows(a, x, tr)

@@ -2,6 +2,7 @@ package core
 
 import (
 	"bytes"
+	"encoding/json"
 	"math"
 	"testing"
 
@@ -227,6 +228,24 @@ func TestHourAt500W(t *testing.T) {
 	if gain := p.SocThen - 0.4; gain < 0.17 || gain > 0.25 {
 		t.Errorf("an hour at 500 W (allowed %g) adds %.3f, want roughly 0.2", p.AllowedW, gain)
 	}
+}
+
+// Whatever the text, the answer is an object, and an error where there is one.
+func FuzzDay(f *testing.F) {
+	q := Demo()
+	f.Add(q.JSON())
+	f.Add([]byte(`{"rig":{"alternator":{"rated_current_A":120},"charger":{"max_output_W":600},"house_battery":{"chemistry":"agm","capacity_Ah":100}},"day":{"min_C":-5,"max_C":4,"house_soc":0.2,"legs":[{"from":"23:00","to":"24:00","kind":"drive","speed_kmh":50}]}}`))
+	f.Add([]byte(`{"day":{"legs":[{"from":"7:00","to":"07:00","kind":"drive"}],"track":[{"minute":1,"speed_kmh":3}],"start":"25:00","date":"2026-02-30"}}`))
+	f.Add([]byte(`{"day":{"days":30,"loads":[{"name":"\u202e","watts":1e9,"to":"24:01"}],"switches":[{"at":"06:00","to":"feed"}]}}`))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		answer := DayJSON(text)
+		if !json.Valid(answer) {
+			t.Fatalf("%q answers %q", text, answer)
+		}
+		if bytes.Contains(answer, []byte("NaN")) || bytes.Contains(answer, []byte("Inf")) {
+			t.Fatalf("%q answers %q", text, answer)
+		}
+	})
 }
 
 func BenchmarkDay(b *testing.B) {

@@ -12,7 +12,25 @@ func (p *planner) remarks(a *Answer) {
 	case n.Why == "given":
 		say("setting", "tried: "+watts(n.SettingW)+", "+amps(n.SettingA)+" out")
 	default:
-		say("setting", "set the charger to "+watts(n.SettingW)+": "+amps(n.SettingA)+" out, about "+amps(n.DrawA)+" in")
+		text := "set the charger to " + watts(n.SettingW)
+		first, lower := -1.0, 0
+		for i := range n.Stretches {
+			switch w := n.Stretches[i].SettingW; {
+			case first < 0:
+				first = w
+				if w < n.SettingW {
+					text = "set the charger to " + watts(w)
+				}
+			case w != first && lower == 0:
+				lower = i
+			}
+		}
+		if lower > 0 {
+			text += ", " + watts(n.Stretches[lower].SettingW) + " from " + clockText(n.Stretches[lower].From) + p.dayWords(n.Stretches[lower].From)
+		} else {
+			text += ": " + amps(n.SettingA) + " out, about " + amps(n.DrawA) + " in"
+		}
+		say("setting", text)
 	}
 	switch {
 	case n.Reached && n.FullAt < never:
@@ -34,6 +52,9 @@ func (p *planner) remarks(a *Answer) {
 		text += "; passes the reserve of " + percent(q.Rig.HouseBattery.Reserve) + " at " + clockText(night.ReserveAt)
 	}
 	say("night", text)
+	if n.NoStartAt < never && (n.Nights[0].Starts || n.NoStartAt < n.Nights[0].Morning-1) {
+		say("no_start_before", "from "+clockText(n.NoStartAt)+p.dayWords(n.NoStartAt)+" on the engine would not start again")
+	}
 	for i := range n.Nights {
 		m := &n.Nights[i]
 		if !m.Starts {
@@ -68,6 +89,9 @@ func (p *planner) remarks(a *Answer) {
 		} else if surge {
 			flag("inverter_surge", "rig.inverter.surge_W", "a start asks for "+fixed(p.inverterSurgeW, 0)+" W: more than it stands")
 		}
+	}
+	if n.PauseWh >= 1 {
+		flag("charger_left_on", "rig.charger.stops_with_engine", "left on in short pauses the charger takes "+fixed(n.PauseWh, 0)+" Wh out of the starter battery: switch it off at each, or fit one that stops with the engine")
 	}
 	if q.Day.AltitudeM > 4000 {
 		flag("altitude_high", "day.altitude_m", "thinner air than the figures were tried in")

@@ -75,6 +75,7 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "goal.missing_Wh", Unit: "Wh", Meaning: "what is missing then", num: func(a *Answer, _ int) float64 { return a.Plan.MissWh }},
 	{Path: "goal.full_at", Meaning: "time at which the wanted charge is first there; null: never", text: func(a *Answer, _ int) string { return atText(a.Plan.FullAt) }},
 	{Path: "goal.full_day", Unit: "1", Meaning: "that day", num: func(a *Answer, _ int) float64 { return planDay(a, a.Plan.FullAt) }},
+	{Path: "goal.no_start_at", Meaning: "time from which the engine would not start again, even with nothing forgotten; null: it always does", text: func(a *Answer, _ int) string { return atText(a.Plan.NoStartAt) }},
 
 	{Path: "stretches[].day", Unit: "1", Meaning: "day", num: func(a *Answer, i int) float64 { return planDay(a, a.Plan.Stretches[i].From+1) }},
 	{Path: "stretches[].from", Meaning: "begin of a time in which the charger charges", text: func(a *Answer, i int) string { return atText(a.Plan.Stretches[i].From) }},
