@@ -38,6 +38,12 @@ func floor(x float64) float64 {
 // cell is not the beginning of one more.
 const roundOff = 0x1p-51
 
+// A number of magnitude up to 2^51 and wholeUnit add up to a number whose last
+// bit counts ones: adding it rounds to a whole number, half to even, and leaves
+// that number in the lowest bits. WebAssembly's own conversion to integers is
+// several times as dear.
+const wholeUnit = 0x1.8p52
+
 // straightMin and straightMax are smaller and larger without a branch, but for
 // rounding: in WebAssembly Go takes a branch by way of a table of all the places
 // it may go to.

@@ -133,7 +133,9 @@ func (b *Block) row(in []float64, rows, i int) float64 {
 			b.study.draws()
 		}
 	}
-	b.answer = Answer{}
+	if b.parts != 0 {
+		b.answer = Answer{}
+	}
 	b.study.answer(&b.q, &b.answer, b.parts)
 	return 0
 }

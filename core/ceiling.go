@@ -57,10 +57,11 @@ type population struct {
 
 // fill runs the sample through a scene.
 func (p *population) fill(st *study, s *scene, from *warm) {
+	o, c := &st.other.o, &st.other.c
 	for i := range st.sample {
 		v := &st.sample[i]
-		w := *from
-		c, o := v.limits(st, s, &w)
+		v.operate(st, s, o)
+		v.limitsAt(st, s, o, from, &st.other.w, c)
 		for k := range c {
 			p.own[k][i] = c[k]
 		}
@@ -96,8 +97,10 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	k := tolerated(q.Confidence)
 	now := st.scene(q, 0)
 
-	w := newWarmFor(st, &now)
-	nominal, o := st.nominal.limits(st, &now, &w)
+	o, w, nominal := &st.likeliest.o, &st.likeliest.w, &st.likeliest.c
+	st.nominal.operate(st, &now, o)
+	w.reset(o)
+	st.nominal.limitsAt(st, &now, o, w, w, nominal)
 	least := nominal.least()
 	a.Nominal = st.setting(least, st.nominal.outputAt(st, least, o.leadC), o.leadC)
 	a.Nominal.Limit = nominal.lowest()
@@ -107,7 +110,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 
 	// Every limit's own ceiling, then all together.
 	p := &st.crowd
-	p.fill(st, &now, &w)
+	p.fill(st, &now, w)
 	for i := range a.Limits {
 		a.Limits[i] = LimitRow{i, larger(p.quantile(&p.own[i], k), 0), larger(nominal[i], 0)}
 	}
@@ -117,10 +120,10 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	a.Ceiling.Limit = a.Limits[0].Limit
 
 	if parts&(wantState|wantCosts|wantHold) != 0 {
-		r := st.respond(&now, &w, least)
-		edge := st.edge(&now, &w, &r, ceiling)
+		r := st.respond(&now, w, least)
+		edge := st.edge(&now, w, &r, ceiling)
 		if parts&wantState != 0 {
-			st.describe(a, &now, &o, &edge, ceiling)
+			st.describe(a, &now, o, &edge, ceiling)
 		}
 		if parts&wantCosts != 0 {
 			st.costs(a, p, &r, ceiling, k)
@@ -134,15 +137,17 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 		st.idle(q, a, &now, k)
 	}
 	if parts&wantWords != 0 {
-		st.remark(q, a, &now, &o)
+		st.remark(q, a, &now, o)
 	}
 	a.fit, a.fitted = st.shape.fit, st.shape.fitted
 }
 
 // newWarmFor finds the likeliest vehicle's steady points from scratch.
-func newWarmFor(st *study, s *scene) warm {
-	o := st.nominal.operating(st, s)
-	return newWarm(&o)
+func newWarmFor(st *study, s *scene) (w warm) {
+	var o operating
+	st.nominal.operate(st, s, &o)
+	w.reset(&o)
+	return w
 }
 
 // setting rounds a ceiling.
@@ -295,9 +300,11 @@ func (st *study) respond(s *scene, from *warm, least float64) response {
 
 // leastAt returns the ceiling of the vehicle at standard normal values.
 func (st *study) leastAt(s *scene, from *warm, z *[unknowns]float64) float64 {
-	v, w := st.vehicle(z), *from
-	c, _ := v.limits(st, s, &w)
-	return c.least()
+	d, v := &st.other, &st.drawn
+	st.make(v, z)
+	v.operate(st, s, &d.o)
+	v.limitsAt(st, s, &d.o, from, &d.w, &d.c)
+	return d.c.least()
 }
 
 // edge returns the vehicle at the edge of the confidence: of those that have

@@ -24,8 +24,12 @@ const (
 // allow: only in between is a vehicle followed through the stop.
 func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	s := st.scene(q, idleMinutes)
-	w := newWarmFor(st, &s)
-	_, o := st.nominal.limits(st, &s, &w)
+	var o operating
+	var w warm
+	var c ceilings
+	st.nominal.operate(st, &s, &o)
+	w.reset(&o)
+	st.nominal.limitsAt(st, &s, &o, &w, &w, &c)
 	a.IdleInletC = o.inletC
 	p := &st.crowd
 	p.fill(st, &s, &w)
@@ -49,9 +53,11 @@ type stop struct {
 	now, idle scene
 	vehicles  [sampleSize]stopped
 	levels    [sampleSize]float64 // room for kth
-	near      steady              // of the vehicle followed last, before its stop
-	steepest  float64             // K per A, of those met
-	mean      float64             // K per A, of the last one met
+	near      seed                // the vehicle followed last, before its stop
+	at        steady              // the one followed now, likewise
+	o         operating
+	steepest  float64 // K per A, of those met
+	mean      float64 // K per A, of the last one met
 }
 
 // A stopped is one vehicle's ceiling through a stop: from lo to hi, in A. Where
@@ -69,8 +75,8 @@ type stopped struct {
 func (t *stop) begin(st *study, now, idle *scene) {
 	t.st, t.now, t.idle = st, *now, *idle
 	t.steepest, t.mean = 0, 0
-	o := st.nominal.operating(st, now)
-	t.near = o.start()
+	st.nominal.operate(st, now, &t.o)
+	t.near = seed{t.o.inletC + startWindingK, t.o.inletC + startRotorK, startField}
 	p := &st.crowd
 	for i := range t.vehicles {
 		var c ceilings
@@ -253,28 +259,28 @@ const leastDrivingA = 0.1
 // a vehicle comes from a long drive at a current and then idles at it; negative
 // where they stay below.
 func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
-	v := &t.st.sample[i]
-	var o operating
-	v.operate(t.st, &t.now, &o)
+	v, o, p := &t.st.sample[i], &t.o, &t.at
+	v.operate(t.st, &t.now, o)
 	driving := larger(currentA+t.now.otherA(v), leastDrivingA)
-	p := t.near
-	o.settle(fixedCurrent, driving, &p)
+	p.t[winding], p.t[rotor], p.x = t.near.windingC, t.near.rotorC, t.near.x
+	o.settle(fixedCurrent, driving, p)
 	if full, _ := o.full(p.t[rotor]); !p.ok || p.x > full {
-		p = o.seek(fullField, 0, &t.near)
+		p.t[winding], p.t[rotor], p.x = t.near.windingC, t.near.rotorC, t.near.x
+		*p = o.seek(fullField, 0, p)
 	}
 	if p.ok {
-		t.near = p
+		t.near = seed{p.t[winding], p.t[rotor], p.x}
 	}
 	windingC, rotorC := t.st.class.windingLimitC(), t.st.class.rotorLimitC()
 	worst, lim = p.t[winding]-windingC, limWinding
 	if d := p.t[rotor] - rotorC; d > worst {
 		worst, lim = d, limRotor
 	}
-	v.operate(t.st, &t.idle, &o)
+	v.operate(t.st, &t.idle, o)
 	idling := larger(currentA+t.idle.otherA(v), 0)
-	at, x := p.t, p.x
+	at, x := &p.t, p.x
 	for _, minutes := range idleSteps {
-		x = o.step(&at, idling, minutes*60, x)
+		x = o.step(at, idling, minutes*60, x)
 		if d := at[winding] - windingC; d > worst {
 			worst, lim = d, limWinding
 		}

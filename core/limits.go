@@ -4,13 +4,33 @@ package core
 // limit; negative where it is passed with the charger off.
 type ceilings [limitCount]float64
 
+// A seed is where an iteration sets out from.
+type seed struct{ windingC, rotorC, x float64 }
+
 // warm holds the steady points of the likeliest vehicle, from which those of
 // its neighbours are sought.
-type warm struct{ output, winding, rotor, belt steady }
+type warm struct {
+	output, winding, rotor, belt seed
+	at                           steady // the one in hand
+}
 
-func newWarm(o *operating) warm {
-	s := o.start()
-	return warm{s, s, s, s}
+// A desk is room to work out one vehicle's limits in. Clearing such structs is
+// dear in WebAssembly, so they are used again.
+type desk struct {
+	o operating
+	w warm
+	c ceilings
+}
+
+func newWarm(o *operating) (w warm) {
+	w.reset(o)
+	return w
+}
+
+// reset forgets all points.
+func (w *warm) reset(o *operating) {
+	p := seed{o.inletC + startWindingK, o.inletC + startRotorK, startField}
+	w.output, w.winding, w.rotor, w.belt = p, p, p, p
 }
 
 // seek is solve with a bracketing search to fall back on.
@@ -63,12 +83,15 @@ func (o *operating) excess(c closing, target float64, p *steady) float64 {
 	}
 }
 
-// below returns the output at which a closing is met.
-func (o *operating) below(c closing, target float64, p *steady) float64 {
-	from := *p
+// below returns the output at which a closing is met, from one point and into
+// another; p is the steady point.
+func (o *operating) below(c closing, target float64, from, to *seed, p *steady) float64 {
+	p.t[winding], p.t[rotor], p.x = from.windingC, from.rotorC, from.x
 	if o.settle(c, target, p); !p.ok {
-		*p = o.bracket(c, target, &from)
+		p.t[winding], p.t[rotor], p.x = from.windingC, from.rotorC, from.x
+		*p = o.bracket(c, target, p)
 	}
+	to.windingC, to.rotorC, to.x = p.t[winding], p.t[rotor], p.x
 	return p.out.a
 }
 
@@ -81,40 +104,50 @@ func (o *operating) rectifierA(junctionC float64) float64 {
 
 // alternatorLimits fills in the machine's own limits. Winding, rotor and belt
 // that stand the output's ceiling cannot be the first to be passed: never.
-func (v *vehicle) alternatorLimits(c *ceilings, st *study, o *operating, w *warm) {
-	for i := range c[:limCableHeat] {
-		c[i] = never
-	}
+func (o *operating) alternatorLimits(c *ceilings, st *study, from, to *warm) {
+	c[limOutput], c[limWinding], c[limRotor], c[limBelt] = never, never, never, never
 	c[limRectifier] = o.rectifierA(junctionLimitC)
 	windingC, rotorC := st.class.windingLimitC(), st.class.rotorLimitC()
 
-	cold := o.at(fieldCap, o.inletC)
-	if cold.a <= 0 {
-		c[limOutput] = 0 // below cut-in, however cold
+	if o.belowCutIn() {
+		c[limOutput] = 0 // however cold
 		return
 	}
-	c[limOutput] = o.below(inHand, 1-outputReserve, &w.output)
-	switch {
-	case windingC <= o.inletC:
+	p := &to.at
+	c[limOutput] = o.below(inHand, 1-outputReserve, &from.output, &to.output, p)
+	hotW, hotR := p.t[winding], p.t[rotor]
+	if st.beltW > 0 && o.excess(shaftAt, st.beltW, p) > 0 {
+		c[limBelt] = o.below(shaftAt, st.beltW, &from.belt, &to.belt, p)
+	}
+	if windingC <= o.inletC {
 		c[limWinding] = 0
-	case w.output.t[winding] > windingC:
-		c[limWinding] = o.below(windingAt, windingC, &w.winding)
+	} else if hotW > windingC {
+		c[limWinding] = o.below(windingAt, windingC, &from.winding, &to.winding, p)
 	}
-	switch {
-	case rotorC <= o.inletC:
+	if rotorC <= o.inletC {
 		c[limRotor] = 0
-	case w.output.t[rotor] > rotorC:
-		c[limRotor] = o.below(rotorAt, rotorC, &w.rotor)
-	}
-	if st.beltW > 0 && o.excess(shaftAt, st.beltW, &w.output) > 0 {
-		c[limBelt] = o.below(shaftAt, st.beltW, &w.belt)
+	} else if hotR > rotorC {
+		c[limRotor] = o.below(rotorAt, rotorC, &from.rotor, &to.rotor, p)
 	}
 }
 
-// limits returns a vehicle's own ceilings in a scene.
+// belowCutIn tells whether there is no output, however cold the machine.
+func (o *operating) belowCutIn() bool {
+	flux, _ := curveAt(&fluxCurve, fieldCap)
+	return o.gauge.perFlux >= flux
+}
+
+// limits returns a vehicle's own ceilings in a scene. It seeks them from the
+// points in w and leaves there what it finds.
 func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating) {
-	o = v.operating(st, s)
-	v.alternatorLimits(&c, st, &o, w)
+	v.operate(st, s, &o)
+	v.limitsAt(st, s, &o, w, w, &c)
+	return c, o
+}
+
+// limitsAt is limits in place, the machine being set into the scene.
+func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c *ceilings) {
+	o.alternatorLimits(c, st, from, to)
 	other := s.otherA(v)
 	for i := range c[:limCableHeat] {
 		if c[i] < never {
@@ -145,7 +178,6 @@ func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating)
 	if st.house.Given {
 		c[limHouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, leadC)
 	}
-	return c, o
 }
 
 // noLead stands for a lead that was not described: no loss, no limit.

@@ -62,13 +62,18 @@ func (m *machine) rx() float64 { return m.r / (m.omega(6000) * m.l) }
 
 // newMachine makes a machine from the three numbers that shape an output
 // curve: cut-in speed at testV, limit current (2), and R/X at 6000 rpm.
-func newMachine(poles, testV, dropV, cutInRpm, limitA, rx float64) machine {
-	m := machine{poles: poles, dropV: dropV, refC: labelCopperC, testV: testV}
+func newMachine(poles, testV, dropV, cutInRpm, limitA, rx float64) (m machine) {
+	m.set(poles, testV, dropV, cutInRpm, limitA, rx)
+	return m
+}
+
+// set is newMachine in place; the size stays as it is.
+func (m *machine) set(poles, testV, dropV, cutInRpm, limitA, rx float64) {
+	m.poles, m.dropV, m.refC, m.testV = poles, dropV, labelCopperC, testV
 	m.flux = (testV + dropV) / (math.Sqrt(3) * m.omega(cutInRpm)) // (1)
 	m.l = 3 / math.Pi * m.flux / limitA                           // (2)
 	m.r = rx * m.omega(6000) * m.l
 	m.heatR = m.r
-	return m
 }
 
 // curveCurrent returns the full-field output at the reference state by the
@@ -115,7 +120,6 @@ type output struct {
 	a    float64 // A at B+
 	dx   float64 // per field share
 	dT   float64 // per K of the stator winding
-	s, r float64 // where the bridge stands
 	ps   float64 // flux as a share of that at full field
 	dps  float64 // its slope
 	form float64 // form factor of the phase current
@@ -167,16 +171,16 @@ func copperFactor(tC float64) float64 { return straightMax(1+copperAlpha*(tC-20)
 func (g *gauge) output(x, windingC float64, p *output) {
 	// saturation
 	u := x * ((1 - roundOff) / saturationStep) // below 16 at maxField
-	i := int(u) & 15
-	t := u - float64(i)
-	c := &saturationCells[i]
+	whole := u - 0.5 + wholeUnit
+	t := u - (whole - wholeUnit)
+	c := &saturationCells[math.Float64bits(whole)&15]
 	ps := c.f0 + t*(c.f1+t*(c.f2+t*c.f3))
 	dps := (c.f1 + t*(2*c.f2+t*(3*c.f3))) * (1 / saturationStep)
 	li := c.l0 + t*(c.l1+t*(c.l2+t*c.l3))
 	dli := (c.l1 + t*(2*c.l2+t*(3*c.l3))) * (1 / saturationStep)
 	p.ps, p.dps = ps, dps
 	if ps <= 1e-9 {
-		p.a, p.dx, p.dT, p.form, p.s, p.r = 0, 0, 0, 0, 1, 0
+		p.a, p.dx, p.dT, p.form = 0, 0, 0, 0
 		return
 	}
 	inv := 1 / (ps * li)
@@ -184,24 +188,22 @@ func (g *gauge) output(x, windingC float64, p *output) {
 	s := g.perFlux * ips
 	rc := g.perHeat * ili
 	r := rc * copperFactor(windingC)
-	p.s, p.r = s, r
 	if s >= 1 {
 		p.a, p.dx, p.dT, p.form = 0, 0, 0, 0
 		return
 	}
 
 	// bridgeCurrent
-	row := int(bridgeCell[int(s*bridgeCellsPerUnit)])
+	whole = s*bridgeCellsPerUnit - 0.5 + wholeUnit
+	row := int(bridgeCell[math.Float64bits(whole)&(1<<9-1)])
 	knot := &bridgeKnots[row]
 	w := 1 / (1 + r) // 1 − u
 	v := r * w
 	xc := v * (bridgeCols * (1 - roundOff))
-	j := int(xc)
-	at := row*(bridgeCols+1) + j
-	lower := (*[2]bridgeNode)(bridgeNodes[at:])
-	upper := (*[2]bridgeNode)(bridgeNodes[at+bridgeCols+1:])
+	whole = xc - 0.5 + wholeUnit
+	n := (*[bridgeCols + 3]bridgeNode)(bridgeNodes[row*(bridgeCols+1)+int(math.Float64bits(whole)&31):])
 	const du, invu = 1.0 / bridgeCols, bridgeCols
-	xc -= float64(j)
+	xc -= whole - wholeUnit
 	xo := 1 - xc
 	xx, oo := xc*xc, xo*xo
 	h00, h01 := oo*(1+2*xc), xx*(1+2*xo)
@@ -209,16 +211,16 @@ func (g *gauge) output(x, windingC float64, p *output) {
 	g01 := 6 * xc * xo * invu
 	g10, g11 := xo*(1-3*xc), xc*(3*xc-2)
 
-	a0, a1, m0, m1 := float64(lower[0].f), float64(lower[1].f), float64(lower[0].fu), float64(lower[1].fu)
+	a0, a1, m0, m1 := float64(n[0].f), float64(n[1].f), float64(n[0].fu), float64(n[1].fu)
 	lo := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
 	ulo := g01*(a1-a0) + (g10*m0 + g11*m1)
-	a0, a1, m0, m1 = float64(upper[0].f), float64(upper[1].f), float64(upper[0].fu), float64(upper[1].fu)
+	a0, a1, m0, m1 = float64(n[bridgeCols+1].f), float64(n[bridgeCols+2].f), float64(n[bridgeCols+1].fu), float64(n[bridgeCols+2].fu)
 	hi := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
 	uhi := g01*(a1-a0) + (g10*m0 + g11*m1)
-	a0, a1, m0, m1 = float64(lower[0].fs), float64(lower[1].fs), float64(lower[0].fsu), float64(lower[1].fsu)
+	a0, a1, m0, m1 = float64(n[0].fs), float64(n[1].fs), float64(n[0].fsu), float64(n[1].fsu)
 	mlo := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
 	vlo := g01*(a1-a0) + (g10*m0 + g11*m1)
-	a0, a1, m0, m1 = float64(upper[0].fs), float64(upper[1].fs), float64(upper[0].fsu), float64(upper[1].fsu)
+	a0, a1, m0, m1 = float64(n[bridgeCols+1].fs), float64(n[bridgeCols+2].fs), float64(n[bridgeCols+1].fsu), float64(n[bridgeCols+2].fsu)
 	mhi := h00*a0 + h01*a1 + (h10*m0 + h11*m1)
 	vhi := g01*(a1-a0) + (g10*m0 + g11*m1)
 

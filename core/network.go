@@ -119,6 +119,7 @@ type operating struct {
 	busV     float64
 	field    float64 // factor on the full field
 	leadC    float64 // air along the lead
+	heat     flow    // of the step in hand
 }
 
 // newOperating sets a machine into air of a temperature and density.
@@ -180,14 +181,22 @@ type steady struct {
 	t    temperatures
 	x    float64 // field share
 	out  output
-	ok   bool // false: the iteration did not settle
-	step int  // iterations
+	most output // at full field and the same temperatures, where inHand asks for it
+	ok   bool   // false: the iteration did not settle
+	step int    // iterations
 }
 
-// start is a point from which the iteration sets out.
-func (o *operating) start() steady {
-	t := o.inletC
-	return steady{t: temperatures{t + 60, t + 50, t + 30, t + 60}, x: 0.7}
+// The point from which the iteration sets out: above the inlet's air, and a share
+// of the field.
+const (
+	startWindingK = 60
+	startRotorK   = 60
+	startField    = 0.7
+)
+
+func (o *operating) start() (p steady) {
+	p.t[winding], p.t[rotor], p.x = o.inletC+startWindingK, o.inletC+startRotorK, startField
+	return p
 }
 
 // full returns the full field share at a rotor temperature and its slope: that
@@ -308,8 +317,8 @@ func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx flo
 		f, cr = tr-target, 1
 	case inHand:
 		full, fullT := o.full(tr)
-		var most output
-		o.gauge.output(full, tw, &most)
+		most := &p.most
+		o.gauge.output(full, tw, most)
 		f = a - target*most.a
 		cw, cr, cx = at-target*most.dT, -target*most.dx*fullT, ax
 	case shaftAt:

@@ -52,7 +52,7 @@ func (o *operating) balance(t temperatures, x float64, formAt *output) balance {
 	if formAt != nil {
 		form = *formAt
 	}
-	phase := phaseForm(form.s, form.r) * b.out.a
+	phase := form.form * b.out.a
 	ohm := o.machine.heatR * copper(t[winding]) / copper(o.refC)
 	flux, _ := curveAt(&fluxCurve, x)
 	copperW := 3 * ohm * phase * phase
@@ -132,7 +132,7 @@ func (o *operating) atField(x float64) temperatures {
 func (o *operating) heatOf(t temperatures, x float64) temperatures {
 	out := o.machine.output(o.omega, o.busV, x, t[winding])
 	flux, _ := curveAt(&fluxCurve, x)
-	phase := phaseForm(out.s, out.r) * out.a
+	phase := out.phaseA()
 	return temperatures{
 		winding: 3 * o.machine.heatR * copper(t[winding]) / copper(o.refC) * phase * phase,
 		iron:    (1-ironToRotorShare)*o.ironW*flux*flux + frictionInIron*o.friction,

@@ -32,13 +32,11 @@ func exp(x float64) float64 {
 	if !(x >= expLow) {
 		return 0
 	}
-	n := x * math.Log2E
-	k := int(n + 0.5)
-	if n < 0 {
-		k = int(n - 0.5)
-	}
-	hi := x - float64(k)*ln2Hi
-	lo := float64(k) * ln2Lo
+	whole := x*math.Log2E + wholeUnit
+	n := whole - wholeUnit
+	k := int(int32(math.Float64bits(whole)))
+	hi := x - n*ln2Hi
+	lo := n * ln2Lo
 	r := hi - lo // (1)
 	z := r * r
 	// R − 2, (3)

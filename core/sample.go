@@ -31,14 +31,6 @@ var lattice = [unknowns]struct{ step, shift uint8 }{
 	{111, 120}, {99, 125}, {59, 120}, {63, 110}, {85, 103}, {53, 127}, {67, 94},
 }
 
-// samplePoint returns the standard normal values of point i.
-func samplePoint(i int) (z [unknowns]float64) {
-	for j := range z {
-		z[j] = sampleValue(i, j)
-	}
-	return z
-}
-
 // sampleValue returns unknown j's standard normal value at point i.
 func sampleValue(i, j int) float64 {
 	k := (i*int(lattice[j].step) + int(lattice[j].shift)) & (sampleSize - 1)

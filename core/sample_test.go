@@ -13,6 +13,14 @@ import (
 
 var searchLattice = flag.Bool("search-lattice", false, "search for a better lattice and print it")
 
+// samplePoint returns the standard normal values of point i.
+func samplePoint(i int) (z [unknowns]float64) {
+	for j := range z {
+		z[j] = sampleValue(i, j)
+	}
+	return z
+}
+
 // The quantiles are those of the normal distribution.
 func TestNormalQuantiles(t *testing.T) {
 	for k, got := range normalQuantile {

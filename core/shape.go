@@ -63,7 +63,13 @@ func (a *Alternator) shape(pulley float64) shape {
 }
 
 // machine makes the machine of a shape with its unknowns applied.
-func (s *shape) machine(f *factors) machine {
+func (s *shape) machine(f *factors) (m machine) {
+	s.make(&m, f)
+	return m
+}
+
+// make is machine in place.
+func (s *shape) make(m *machine, f *factors) {
 	nc := s.cutInRpm * f.cutIn
 	if s.byLabel {
 		nc = smaller(nc, 0.9*s.ratedRpm) // a label with two speeds close together
@@ -72,7 +78,7 @@ func (s *shape) machine(f *factors) machine {
 	if s.byLabel {
 		limitA = limitForLabel(nc, s.rx, s.ratedA, s.ratedRpm)
 	}
-	m := newMachine(s.poles, s.testV, s.dropV, nc, limitA*f.limitA, s.rx)
+	m.set(s.poles, s.testV, s.dropV, nc, limitA*f.limitA, s.rx)
 	// Copper is sized for the rated current, so heat is made in the resistance
 	// usual for it: a fitted R/X is moved threefold by a percent in one reading,
 	// and a cut-in speed from a label says little about copper. On the measured
@@ -82,7 +88,6 @@ func (s *shape) machine(f *factors) machine {
 	if s.given {
 		m.heatR = m.r
 	}
-	return m
 }
 
 // usualResistance returns the phase resistance in ohm, warm, that is usual for

@@ -23,6 +23,8 @@ type flow struct {
 	xR   float64 // and against the rotor's
 	aW   float64 // slopes of the output, likewise
 	aR   float64
+	jac  [nodes][nodes]float64 // slopes of rate against the temperatures, 1/s
+	mid  temperatures          // at the second of a step's two looks
 }
 
 // capacity returns the heat capacities of the nodes in J/K.
@@ -62,8 +64,8 @@ func (o *operating) flow(t *temperatures, currentA, x, within float64, g *flow) 
 // jacobian finds the slopes of the rates of flow against the temperatures, in
 // 1/s, but for those of the form factor. The plates' row is zero but for the
 // plates themselves unless the field is full.
-func (o *operating) jacobian(t *temperatures, g *flow, j *[nodes][nodes]float64) {
-	out := &g.out
+func (o *operating) jacobian(t *temperatures, g *flow) {
+	out, j := &g.out, &g.jac
 	const pole = ironToRotorShare
 	perAA := o.copperW * out.form * out.form * out.a
 	perA := 2 * perAA * copperFactor(t[winding])
@@ -149,10 +151,10 @@ const fieldWithin = 1e-4
 // step advances temperatures t by h seconds while the output is currentA, or
 // all there is, and returns the field share at its end for the next step.
 func (o *operating) step(t *temperatures, currentA, h, x float64) float64 {
-	var g flow
-	var j [nodes][nodes]float64
-	o.flow(t, currentA, x, fieldWithin, &g)
-	o.jacobian(t, &g, &j)
+	g := &o.heat
+	j := &g.jac
+	o.flow(t, currentA, x, fieldWithin, g)
+	o.jacobian(t, g)
 
 	// I − γhJ, factored; the plates come first, since they hardly depend on the
 	// others. The matrix is diagonally dominant, so no pivot is sought.
@@ -179,8 +181,9 @@ func (o *operating) step(t *temperatures, currentA, h, x float64) float64 {
 	bs = (bs - sw*bw - sr*br) * ss
 	bd = (bd - dw*bw - dr*br) * dd
 
-	mid := temperatures{winding: t[winding] + h*bw, iron: t[iron] + h*bs, plates: t[plates] + h*bd, rotor: t[rotor] + h*br}
-	o.flow(&mid, currentA, g.x+h*(g.xW*bw+g.xR*br), fieldWithin, &g)
+	mid := &g.mid
+	mid[winding], mid[iron], mid[plates], mid[rotor] = t[winding]+h*bw, t[iron]+h*bs, t[plates]+h*bd, t[rotor]+h*br
+	o.flow(mid, currentA, g.x+h*(g.xW*bw+g.xR*br), fieldWithin, g)
 
 	cd, cs, cw, cr := g.rate[plates]-2*bd, g.rate[iron]-2*bs, g.rate[winding]-2*bw, g.rate[rotor]-2*br
 	cs, cw, cr = cs-sd*cd, cw-wd*cd, cr-rd*cd

@@ -74,13 +74,25 @@ type factors struct {
 
 // draw applies standard normal values z times spreads. The nominal vehicle is
 // draw of zeros.
-func draw(z, spread *[unknowns]float64) factors {
-	e := func(i int) float64 { return exp(spread[i] * z[i]) }
-	return factors{
-		film: e(uFilm), inletRise: e(uInletRise), flow: e(uFlow), cutIn: e(uCutIn),
-		vehicle: e(uVehicle), pulley: e(uPulley), contact: e(uContact), iron: e(uIron),
-		busV:   spread[uBusV] * z[uBusV],
-		limitA: e(uLimitA), rotorFilm: e(uRotorFilm), platesFilm: e(uPlatesFilm),
-		field: e(uField), efficiency: e(uEfficiency),
-	}
+func draw(z, spread *[unknowns]float64) (f factors) {
+	f.draw(z, spread)
+	return f
+}
+
+// draw is the function of that name in place.
+func (f *factors) draw(z, spread *[unknowns]float64) {
+	f.film = exp(spread[uFilm] * z[uFilm])
+	f.inletRise = exp(spread[uInletRise] * z[uInletRise])
+	f.flow = exp(spread[uFlow] * z[uFlow])
+	f.cutIn = exp(spread[uCutIn] * z[uCutIn])
+	f.vehicle = exp(spread[uVehicle] * z[uVehicle])
+	f.pulley = exp(spread[uPulley] * z[uPulley])
+	f.contact = exp(spread[uContact] * z[uContact])
+	f.iron = exp(spread[uIron] * z[uIron])
+	f.busV = spread[uBusV] * z[uBusV]
+	f.limitA = exp(spread[uLimitA] * z[uLimitA])
+	f.rotorFilm = exp(spread[uRotorFilm] * z[uRotorFilm])
+	f.platesFilm = exp(spread[uPlatesFilm] * z[uPlatesFilm])
+	f.field = exp(spread[uField] * z[uField])
+	f.efficiency = exp(spread[uEfficiency] * z[uEfficiency])
 }

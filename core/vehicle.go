@@ -31,6 +31,9 @@ type study struct {
 	sample     [sampleSize]vehicle
 	crowd      population
 	stop       stop
+	likeliest  desk
+	other      desk
+	drawn      vehicle // any other than those of the sample
 }
 
 // A vehicle is one that the rig may be: machine, pulley, air and charger with
@@ -84,22 +87,28 @@ func (st *study) prepare(q *Request) {
 
 // draws fills the sample.
 func (st *study) draws() {
+	var z [unknowns]float64
 	for i := range st.sample {
-		z := samplePoint(i)
-		st.sample[i] = st.vehicle(&z)
+		for j := range z {
+			z[j] = sampleValue(i, j)
+		}
+		st.make(&st.sample[i], &z)
 	}
 }
 
 // vehicle draws one vehicle from standard normal values.
-func (st *study) vehicle(z *[unknowns]float64) vehicle {
-	f := draw(z, &st.spread)
-	return vehicle{
-		factors: f,
-		machine: st.shape.machine(&f),
-		ratio:   st.pulley * f.pulley,
-		v:       st.busV + f.busV,
-		eta:     smaller(st.efficiency*f.efficiency, 0.99),
-	}
+func (st *study) vehicle(z *[unknowns]float64) (v vehicle) {
+	st.make(&v, z)
+	return v
+}
+
+// make is vehicle in place.
+func (st *study) make(v *vehicle, z *[unknowns]float64) {
+	v.factors.draw(z, &st.spread)
+	st.shape.make(&v.machine, &v.factors)
+	v.ratio = st.pulley * v.pulley
+	v.v = st.busV + v.busV
+	v.eta = smaller(st.efficiency*v.efficiency, 0.99)
 }
 
 // stated returns v, or the default where v is zero: not given.
@@ -126,17 +135,13 @@ type scene struct {
 
 // scene makes a moment ready. minutes after a stop turns it into that of the
 // vehicle standing with its engine idling for so long.
-func (st *study) scene(q *Request, idleMinutes float64) scene {
+func (st *study) scene(q *Request, idleMinutes float64) (s scene) {
 	m := &q.Moment
-	s := scene{
-		engineRpm: m.EngineRpm,
-		ambientC:  m.AmbientC,
-		pressure:  Pressure(m.AltitudeM),
-		riseK:     inletRise(m.SpeedKmh),
-		vehicleW:  m.VehicleLoadsW,
-		houseW:    m.HouseLoadsW,
-		starterA:  StarterCurrent(st.starterAh, m.MinutesSinceStart),
-	}
+	s.engineRpm, s.ambientC = m.EngineRpm, m.AmbientC
+	s.pressure = Pressure(m.AltitudeM)
+	s.riseK = inletRise(m.SpeedKmh)
+	s.vehicleW, s.houseW = m.VehicleLoadsW, m.HouseLoadsW
+	s.starterA = StarterCurrent(st.starterAh, m.MinutesSinceStart)
 	if q.statesField(fieldInletC) {
 		s.riseK, s.measured = m.InletC-m.AmbientC, true
 	}
