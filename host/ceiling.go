@@ -2,16 +2,18 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"spareamps/core"
 )
 
 func (p *program) newCeiling() *cobra.Command {
-	var request requestFlags
+	request := requestFlags{part: "moment", sections: core.ForCeiling}
 	var backend backendFlags
 	var strict, print bool
 	c := &cobra.Command{
@@ -43,8 +45,7 @@ spareamps ceiling --alternator-rated-current-A 90 \
 			return p.ceiling(q.JSON(), &request, &backend, strict)
 		},
 	}
-	request.add(c)
-	c.Flags().StringVar(&request.moment, "moment", "", "moment from `FILE`, in JSON; - is standard input")
+	request.add(c, core.ForCeiling...)
 	c.Flags().BoolVar(&request.json, "json", false, "the answer as one JSON object")
 	c.Flags().BoolVar(&strict, "strict", false, "exit code 4 when the answer stands outside validity")
 	c.Flags().BoolVar(&print, "print-request", false, "print the request that would be answered, as JSON")
@@ -59,36 +60,56 @@ func (p *program) ceiling(request []byte, f *requestFlags, b *backendFlags, stri
 		return err
 	}
 	defer e.close()
-	text, err := e.ceiling(p.ctx, request)
+	text, a, err := p.asked(e.ceiling, request, f, "ceiling.input_A")
 	if err != nil {
 		return err
 	}
-	if bad := refused(text); bad != nil {
-		bad.json = f.json
-		if bad.code == "internal" {
-			bad.hints = []string{"a fault of this program, not of yours: `spareamps ceiling --print-request` with the same flags shows what to report"}
-		}
-		return bad
-	}
-	a, err := readAnswer(text)
-	if err != nil {
-		return fmt.Errorf("read the answer: %w", err)
-	}
-	if _, ok := a.num("ceiling.input_A"); !ok {
-		return errors.New("the module's answer holds no ceiling")
-	}
 	if f.json {
-		from, err := e.provenance(p.ctx)
-		if err != nil {
-			return err
-		}
-		if err := p.indented(withMember(text, "provenance", from)); err != nil {
+		if err := p.answerJSON(text, e); err != nil {
 			return err
 		}
 	} else {
 		g := p.newPage()
 		g.ceiling(a)
 	}
+	return strictly(strict, a)
+}
+
+// asked puts a request to an engine and reads its answer, which must have a
+// number at a path.
+func (p *program) asked(ask func(context.Context, []byte) ([]byte, error), request []byte, f *requestFlags, path string) ([]byte, answer, error) {
+	text, err := ask(p.ctx, request)
+	if err != nil {
+		return nil, answer{}, err
+	}
+	if bad := refused(text); bad != nil {
+		bad.json = f.json
+		if bad.code == "internal" {
+			bad.hints = []string{"a fault of this program, not of yours: `spareamps " + f.command + " --print-request` with the same flags shows what to report"}
+		}
+		return nil, answer{}, bad
+	}
+	a, err := readAnswer(text)
+	if err != nil {
+		return nil, a, fmt.Errorf("read the answer: %w", err)
+	}
+	if _, ok := a.num(path); !ok {
+		return nil, a, fmt.Errorf("the module's answer holds no %s", path)
+	}
+	return text, a, nil
+}
+
+// answerJSON prints an answer with what computed it.
+func (p *program) answerJSON(text []byte, e engine) error {
+	from, err := e.provenance(p.ctx)
+	if err != nil {
+		return err
+	}
+	return p.indented(withMember(text, "provenance", from))
+}
+
+// strictly refuses an answer outside validity where that is asked for.
+func strictly(strict bool, a answer) error {
 	if codes := outside(a); strict && len(codes) > 0 {
 		return &strictError{codes}
 	}

@@ -16,6 +16,7 @@ import (
 // An engine computes answers: the core linked in, or the module.
 type engine interface {
 	ceiling(ctx context.Context, request []byte) ([]byte, error)
+	day(ctx context.Context, request []byte) ([]byte, error)
 	quantity(ctx context.Context, question []byte) ([]byte, error)
 	provenance(ctx context.Context) (provenance, error)
 	close()
@@ -83,12 +84,20 @@ func (p *program) engine(name, module string) (engine, error) {
 type native struct{}
 
 func (native) ceiling(_ context.Context, request []byte) (answer []byte, err error) {
-	defer func() {
-		if fault := recover(); fault != nil { // as the module does
-			answer = core.ErrorJSON("internal", "", "", "", fmt.Sprint(fault))
-		}
-	}()
+	defer caught(&answer)
 	return core.CeilingJSON(request), nil
+}
+
+func (native) day(_ context.Context, request []byte) (answer []byte, err error) {
+	defer caught(&answer)
+	return core.DayJSON(request), nil
+}
+
+// caught turns a panic of the core into an error object, as the module does.
+func caught(answer *[]byte) {
+	if fault := recover(); fault != nil {
+		*answer = core.ErrorJSON("internal", "", "", "", fmt.Sprint(fault))
+	}
 }
 
 func (native) quantity(_ context.Context, question []byte) ([]byte, error) {
@@ -109,6 +118,10 @@ type wasm struct {
 
 func (w *wasm) ceiling(ctx context.Context, request []byte) ([]byte, error) {
 	return w.runner.Ceiling(ctx, request)
+}
+
+func (w *wasm) day(ctx context.Context, request []byte) ([]byte, error) {
+	return w.runner.Day(ctx, request)
 }
 
 func (w *wasm) quantity(ctx context.Context, question []byte) ([]byte, error) {

@@ -112,8 +112,8 @@ func (g *page) fields(word string) (found bool) {
 		if f.Source != "" {
 			g.para("    Source: ", f.Source)
 		}
-		if !strings.Contains(f.Path, "[]") {
-			g.line("    Flag: --" + flagName(f.Path))
+		if flag := flagOf(f.Path); flag != "" {
+			g.line("    Flag: " + flag)
 		}
 	}
 	return found
@@ -134,4 +134,19 @@ func (g *page) outputs() {
 	for _, l := range core.Limits {
 		g.para("  "+left(l.Name, 16), l.Meaning)
 	}
+}
+
+// flagOf names the flag of an input, with the command where it is not one of
+// every answer; "" where there is none.
+func flagOf(path string) string {
+	flag := "--" + flagName(path)
+	switch {
+	case strings.Contains(path, "[]"):
+		return ""
+	case hasFlag(path, core.ForCeiling):
+		return flag
+	case hasFlag(path, core.ForDay):
+		return flag + " of `day`"
+	}
+	return flag + " of `wiring`"
 }

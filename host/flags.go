@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -33,9 +34,15 @@ func (f *tableFlag) Type() string {
 		}
 		return strings.Join(names, ":") + ",..."
 	}
-	switch unit := f.fields[0].Unit; {
-	case f.fields[0].Kind == core.Choice:
+	switch unit, kind := f.fields[0].Unit, f.fields[0].Kind; {
+	case kind == core.Choice:
 		return "name"
+	case kind == core.Clock:
+		return "hh:mm"
+	case kind == core.Date:
+		return "yyyy-mm-dd"
+	case kind == core.Text:
+		return "text"
 	case unit == "1" || unit == "":
 		return "number"
 	default:
@@ -46,11 +53,34 @@ func (f *tableFlag) Type() string {
 // tableFlags are the flags of a command that come from the table of inputs.
 type tableFlags []*tableFlag
 
-// flagName is the flag of an input: its path without the first name, words
-// joined by hyphens.
+// sectionNames are the objects of a request that a flag's name leaves out.
+var sectionNames = []string{"rig", "moment", "day", "wiring"}
+
+// ofDay are the parts of a rig that a day reads and no ceiling does: they are
+// flags of a day alone.
+var ofDay = []string{
+	"rig.solar", "rig.inverter",
+	"rig.engine.displacement_L", "rig.engine.fuel", "rig.engine.cranking_A", "rig.engine.cranking_V", "rig.engine.tyre_diameter_m",
+	"rig.charger.stops_with_engine", "rig.charger.feed_W", "rig.charger.feed_V", "rig.charger.feed_efficiency", "rig.charger.feed_idle_W",
+	"rig.house_battery.reserve", "rig.house_battery.self_W", "rig.house_battery.resistance_mohm",
+	"rig.starter_battery.kind", "rig.starter_battery.cold_cranking_A", "rig.starter_battery.cold_cranking_by", "rig.starter_battery.health",
+}
+
+// hasFlag says whether an input is a flag of a command that takes those below
+// the given paths. The lists of a day are rows of many cells, times among
+// them: they are given in a file.
+func hasFlag(path string, within []string) bool {
+	if strings.HasPrefix(path, "day.") && strings.Contains(path, "[]") {
+		return false
+	}
+	return isWithin(path, within) && (slices.Contains(within, "day") || !isWithin(path, ofDay))
+}
+
+// flagName is the flag of an input: its path without its section, words joined
+// by hyphens.
 func flagName(path string) string {
 	path = strings.ReplaceAll(path, "[]", "")
-	if top, rest, ok := strings.Cut(path, "."); ok && (top == "rig" || top == "moment") {
+	if top, rest, ok := strings.Cut(path, "."); ok && slices.Contains(sectionNames, top) {
 		path = rest
 	}
 	return strings.NewReplacer(".", "-", "_", "-").Replace(path)
@@ -67,7 +97,7 @@ func newTableFlags(c *cobra.Command, within ...string) tableFlags {
 	}
 	lists := map[string]*tableFlag{}
 	for _, field := range byUse(core.Fields()) {
-		if !isWithin(field.Path, within) {
+		if !hasFlag(field.Path, within) {
 			continue
 		}
 		list, _, isList := strings.Cut(field.Path, "[].")
@@ -117,7 +147,7 @@ func isWithin(path string, tops []string) bool {
 			return true
 		}
 	}
-	return len(tops) == 0
+	return false
 }
 
 // normalize takes a name in letters of any case, and with the underscores it
@@ -135,7 +165,7 @@ func (flags tableFlags) normalize(_ *pflag.FlagSet, name string) pflag.Normalize
 // given says whether any flag below one of the paths was given.
 func (flags tableFlags) given(paths ...string) bool {
 	for _, f := range flags {
-		if f.given && (isWithin(f.fields[0].Path, paths) || f.list != "" && isWithin(f.list, paths)) {
+		if f.given && (len(paths) == 0 || isWithin(f.fields[0].Path, paths) || f.list != "" && isWithin(f.list, paths)) {
 			return true
 		}
 	}
@@ -192,6 +222,10 @@ func alternative(q *core.Request, path string) {
 		q.Rig.Cable.AreaMM2 = 0
 	case "rig.cable.area_mm2":
 		q.Rig.Cable.AWG = ""
+	case "wiring.far_A":
+		q.Wiring.FarW = 0
+	case "wiring.far_W":
+		q.Wiring.FarA = 0
 	}
 }
 

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -114,6 +116,10 @@ func (f *tableFlag) summary() string {
 	}
 	field := &f.fields[0]
 	s := field.Allowed()
+	if form, bounds, ok := strings.Cut(s, ", "); ok && (field.Kind == core.Clock || field.Kind == core.Date) {
+		_, form, _ = strings.Cut(form, " such as ")
+		s = bounds + ", such as " + form
+	}
 	if field.Kind != core.Choice && field.Unit != "" && field.Unit != "1" {
 		s = strings.TrimSuffix(s, " "+field.Unit)
 	}
@@ -131,9 +137,27 @@ func otherwise(f *core.Field) string {
 	case f.DefaultText != "":
 		return "else " + f.DefaultText
 	case f.Need == core.Defaulted:
-		return "else " + number(f.Default)
+		return "else " + valueText(f, f.Default)
 	case f.Default != 0:
 		return "else about " + number(f.Default)
 	}
 	return "optional"
+}
+
+// valueText is a value of an input that is a number, as people write it.
+func valueText(f *core.Field, v float64) string {
+	switch f.Kind {
+	case core.Clock:
+		return clock(v)
+	case core.Date:
+		year, month, day := core.CivilDate(v)
+		return fmt.Sprintf("%04d-%02d-%02d", year, month, day)
+	}
+	return number(v)
+}
+
+// clock is a time of day of minutes since some midnight.
+func clock(minutes float64) string {
+	m := int(math.Round(minutes))
+	return fmt.Sprintf("%02d:%02d", m/60%24, m%60)
 }

@@ -50,12 +50,13 @@ spareamps machine --speeds 1000:8000:500 --csv -o curve.csv`,
 	c.Flags().BoolVar(&request.json, "json", false, "the result as one JSON object")
 	c.Flags().BoolVar(&csv, "csv", false, "the rows as CSV")
 	c.MarkFlagsMutuallyExclusive("json", "csv")
+	request.sections = []string{"rig.alternator"}
 	request.add(c, "rig.alternator", "moment.inlet_C", "moment.altitude_m")
 	return c
 }
 
 func (p *program) machine(f *requestFlags, speeds, bus string, isothermal, csv bool) error {
-	q, err := p.request(f, "rig.alternator")
+	q, err := p.request(f)
 	bad, _ := err.(*badInput)
 	if err != nil && bad == nil {
 		return err

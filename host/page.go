@@ -130,7 +130,7 @@ func words(s string) (list []string) {
 
 func isUnit(w string) bool {
 	w = strings.TrimRight(w, ".,;:)")
-	for _, u := range [...]string{"A", "W", "V", "°C", "%", "K", "m", "mm", "mm²", "rpm", "Ah", "min", "minutes", "km/h"} {
+	for _, u := range [...]string{"A", "W", "V", "°C", "%", "K", "m", "mm", "mm²", "rpm", "Ah", "Wh", "kWh", "L", "mΩ", "min", "minutes", "km/h"} {
 		if w == u {
 			return true
 		}
@@ -170,6 +170,9 @@ func fixed(v float64, decimals int) string {
 	}
 	return s
 }
+
+// percent prints a share.
+func percent(share float64) string { return fixed(100*share, 0) + " %" }
 
 // amps prints a current: a tenth below 10 A, where it matters.
 func amps(v float64) string {

@@ -15,52 +15,62 @@ import (
 
 // requestFlags say which request is asked: files, then flags over them.
 type requestFlags struct {
-	rig    string
-	moment string
-	table  tableFlags
-	json   bool
+	command  string
+	sections []string // of the request that are asked for and checked
+	part     string   // the one beside the rig that a file may hold; "" for none
+	own      []string // inputs that as flags mean: nothing from the demo
+	rig      string
+	file     string // of part
+	table    tableFlags
+	json     bool
+
+	track string
+	after func(q *core.Request, bad *badInput) error // lays what else there is over files and flags
 }
 
 // leading are the inputs that make an alternator another one.
 var leading = []string{"rig.alternator.rated_current_A", "rig.alternator.points", "rig.alternator.machine"}
 
+// add adds --rig, a flag for a file of the other part, and those of the inputs
+// within paths.
 func (f *requestFlags) add(c *cobra.Command, within ...string) {
+	f.command = c.Name()
+	if f.own == nil {
+		f.own = leading
+	}
 	c.Flags().StringVar(&f.rig, "rig", "", "rig or whole request from `FILE`, in JSON; - is standard input")
+	if f.part != "" {
+		c.Flags().StringVar(&f.file, f.part, "", f.part+" from `FILE`, in JSON; - is standard input")
+	}
 	f.table = newTableFlags(c, within...)
 }
 
 // request builds the request, or returns a *badInput with all that is wrong.
-// The sections are what is checked; none means all.
 //
 // Without a file it is the demo request with the flags over it. With a file,
 // or with an alternator of one's own in flags, nothing comes from the demo.
-func (p *program) request(f *requestFlags, sections ...string) (core.Request, error) {
-	if f.rig == "-" && f.moment == "-" {
-		return core.Request{}, &usageError{"standard input cannot be both --rig and --moment", "put both into one request: {\"rig\":{...},\"moment\":{...}}"}
+func (p *program) request(f *requestFlags) (core.Request, error) {
+	if f.rig == "-" && f.file == "-" {
+		return core.Request{}, &usageError{"standard input cannot be both --rig and --" + f.part, "put both into one request: {\"rig\":{...},\"" + f.part + "\":{...}}"}
 	}
 	bad := &badInput{flags: map[string]string{}, json: f.json}
 	rig, err := p.text(f.rig, bad)
 	if err != nil {
 		return core.Request{}, err
 	}
-	moment, err := p.text(f.moment, bad)
+	part, err := p.text(f.file, bad)
 	if err != nil {
 		return core.Request{}, err
 	}
-	own := f.rig != "" || hasKey(moment, "rig") || f.table.given(leading...)
+	own := f.rig != "" || hasKey(part, "rig") || f.table.given(f.own...)
 	q := core.NewRequest()
-	switch {
-	case own:
-	case f.moment != "":
-		demo := core.Demo()
-		bad.problems = append(bad.problems, problemsOf(q.Lay(member(demo.JSON(), "rig"), "rig"))...)
-	default:
-		q = core.Demo()
+	if !own {
+		bad.problems = append(bad.problems, problemsOf(q.Lay(f.demo(), ""))...)
 	}
 	for _, file := range []struct {
 		name, section string
 		text          []byte
-	}{{f.rig, "rig", rig}, {f.moment, "moment", moment}} {
+	}{{f.rig, "rig", rig}, {f.file, f.part, part}} {
 		if file.text == nil {
 			continue
 		}
@@ -70,7 +80,7 @@ func (p *program) request(f *requestFlags, sections ...string) (core.Request, er
 		}
 		problems := problemsOf(q.Lay(file.text, section))
 		for i := range problems {
-			if problems[i].Field == "" || f.rig != "" && f.moment != "" {
+			if problems[i].Field == "" || f.rig != "" && f.file != "" {
 				problems[i].Message = fileName(file.name) + ": " + problems[i].Message
 			}
 		}
@@ -78,17 +88,42 @@ func (p *program) request(f *requestFlags, sections ...string) (core.Request, er
 	}
 	unreadable := len(bad.problems) > 0 && bad.problems[0].Field == ""
 	bad.problems = append(bad.problems, f.table.lay(&q, bad.flags)...)
+	if f.after != nil && !unreadable {
+		if err := f.after(&q, bad); err != nil {
+			return q, err
+		}
+	}
 	if !unreadable {
-		bad.check(&q, sections)
+		bad.check(&q, f.sections)
 	}
 	if len(bad.problems) > 0 {
 		bad.advise(f, own && f.rig == "")
 		return q, bad
 	}
 	if !own {
-		p.noteDemo(f, sections)
+		p.noteDemo(f)
 	}
 	return q, nil
+}
+
+// demo is what of the demo request is asked about: its rig, and its part unless
+// a file has another.
+func (f *requestFlags) demo() []byte {
+	demo := core.Demo()
+	text := demo.JSON()
+	o := object{{"rig", member(text, "rig")}}
+	if f.part != "" && f.file == "" {
+		part := member(text, f.part)
+		if f.track != "" {
+			part = withoutPlan(part)
+		}
+		o = append(o, pair{f.part, part})
+	}
+	text, err := json.Marshal(o)
+	if err != nil {
+		panic("host: " + err.Error()) // of our own types
+	}
+	return text
 }
 
 // check adds what is missing or does not go together, but for fields that are
@@ -133,6 +168,10 @@ func (b *badInput) advise(f *requestFlags, ownFlags bool) {
 					missing = append(missing, "--"+flag.name)
 				}
 			}
+			if p.Field == "day" {
+				missing = append(missing, "--day FILE")
+				needFile = true
+			}
 		case "file", "json":
 			needFile = true
 		case "unknown":
@@ -145,21 +184,48 @@ func (b *badInput) advise(f *requestFlags, ownFlags bool) {
 		b.hints = append(b.hints, "give "+strings.Join(missing, ", "))
 	}
 	if ownFlags && len(missing) > 0 {
-		b.hints = append(b.hints, "an alternator of your own takes nothing from the demo rig and moment")
+		b.hints = append(b.hints, f.ownWords())
 	}
 	if needFile {
-		b.hints = append(b.hints, "`spareamps ceiling --print-request -o rig.json` writes a file to start from")
+		file := "rig"
+		if f.part == "day" {
+			file = "day"
+		}
+		b.hints = append(b.hints, "`spareamps "+f.asker()+" --print-request -o "+file+".json` writes a file to start from")
 	}
 }
 
+// asker is the command that prints a request such as this one reads.
+func (f *requestFlags) asker() string {
+	if f.part == "" {
+		return "ceiling"
+	}
+	return f.command
+}
+
+// ownWords says why nothing comes from the demo.
+func (f *requestFlags) ownWords() string {
+	switch f.part {
+	case "":
+		return "an alternator of your own takes nothing from the demo rig and moment"
+	case "wiring":
+		return "readings, a cable or a charger of your own take nothing from the demo"
+	}
+	return "an alternator of your own takes nothing from the demo rig and " + f.part
+}
+
 // noteDemo says that the answer is about the demo, and what of it was changed.
-func (p *program) noteDemo(f *requestFlags, sections []string) {
-	what := "demo rig and moment"
+func (p *program) noteDemo(f *requestFlags) {
+	what := "demo rig and " + f.part
 	switch {
-	case len(sections) > 0:
+	case f.part == "":
 		what = "demo alternator"
-	case f.moment != "":
+	case f.file != "":
 		what = "demo rig"
+	case f.part == "wiring":
+		what = "demo lead and readings"
+	case f.track != "":
+		what = "demo rig and loads"
 	}
 	if f.table.given() {
 		what += ", your flags over it"
@@ -174,10 +240,15 @@ func fileName(name string) string {
 	return name
 }
 
-// isRequest says whether a text holds a whole request rather than a rig or a
-// moment alone.
+// isRequest says whether a text holds a whole request rather than one section
+// of it alone.
 func isRequest(text []byte) bool {
-	return hasKey(text, "rig") || hasKey(text, "moment") || hasKey(text, "confidence")
+	for _, key := range append([]string{"confidence"}, sectionNames...) {
+		if hasKey(text, key) {
+			return true
+		}
+	}
+	return false
 }
 
 // hasKey says whether the top object of a text has a key.

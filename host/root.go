@@ -36,7 +36,7 @@ spareamps selfcheck`,
 	f.BoolVar(&p.ascii, "ascii", false, "text in plain ASCII")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpFunc(p.help)
-	root.AddCommand(p.newCeiling(), p.newMachine(), p.newFields(), p.newOutputs(), p.newSchema(), p.newSelfcheck(), p.newVersion(), p.newCompletion())
+	root.AddCommand(p.newCeiling(), p.newDay(), p.newWiring(), p.newMachine(), p.newFields(), p.newOutputs(), p.newSchema(), p.newSelfcheck(), p.newVersion(), p.newCompletion())
 	root.InitDefaultHelpCmd()
 	return root
 }

@@ -35,7 +35,7 @@ func compiled(t *testing.T, anchor string) *jsonschema.Schema {
 	return s
 }
 
-func accepts(t *testing.T, s *jsonschema.Schema, text string) bool {
+func accepted(t *testing.T, s *jsonschema.Schema, text string) bool {
 	t.Helper()
 	v, err := jsonschema.UnmarshalJSON(strings.NewReader(text))
 	if err != nil {
@@ -74,7 +74,7 @@ func TestSchemaBounds(t *testing.T) {
 			} else if err != nil {
 				t.Errorf("core refuses %s = %s: %v", f.Path, value, err)
 			}
-			if !accepts(t, s, text) {
+			if !accepted(t, s, text) {
 				t.Errorf("schema refuses %s = %s: %s", f.Path, value, text)
 			}
 		}
@@ -83,7 +83,7 @@ func TestSchemaBounds(t *testing.T) {
 			if _, err := core.Decode([]byte(text)); err == nil {
 				t.Errorf("core accepts %s = %s", f.Path, value)
 			}
-			if accepts(t, s, text) {
+			if accepted(t, s, text) {
 				t.Errorf("schema accepts %s = %s", f.Path, value)
 			}
 		}
@@ -149,7 +149,7 @@ func requestWith(path, value string) string {
 func TestSchemaTogether(t *testing.T) {
 	s, rig := compiled(t, ""), compiled(t, "#/$defs/rig")
 	demo := core.Demo()
-	if text := string(demo.JSON()); !accepts(t, s, text) || !accepts(t, rig, string(member([]byte(text), "rig"))) {
+	if text := string(demo.JSON()); !accepted(t, s, text) || !accepted(t, rig, string(member([]byte(text), "rig"))) {
 		t.Error("the demo is refused")
 	}
 	const moment = `"moment":{"engine_rpm":1000,"ambient_C":20}`
@@ -172,7 +172,7 @@ func TestSchemaTogether(t *testing.T) {
 		`{"rig":{"alternator":{"rated_current_A":90},"cable":{"length_m":3,"awg":"4","area_mm2":25}},` + moment + `}`:                 false,
 		`{"rig":{"alternator":{"rated_current_A":90},"colour":"red"},` + moment + `}`:                                                 false,
 	} {
-		if got := accepts(t, s, text); got != want {
+		if got := accepted(t, s, text); got != want {
 			t.Errorf("schema says %v to %s", got, text)
 		}
 		if _, err := core.Decode([]byte(text)); (err == nil) != want {
