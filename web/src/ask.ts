@@ -1,0 +1,113 @@
+// Questions to the solver's thread. They are numbered; of a channel only the
+// answer to the latest question is given on, and while one is on its way at
+// most one more waits behind it.
+
+import { useEffect, useRef, useState } from "preact/hooks";
+import type { Problem } from "../../wasm/spareamps.mjs";
+import type { About, Request } from "./about";
+import { scriptURL } from "./trusted";
+
+export type Job =
+  | { ask: "ceiling"; request: Request }
+  | { ask: "day"; request: Request }
+  | { ask: "check"; request: Request }
+  | { ask: "curve"; request: Request; path: string; values: number[]; outputs: string[] };
+
+export type ToWorker = { kind: "load"; module: WebAssembly.Module } | { kind: "job"; id: number; channel: string; job: Job };
+
+export interface Refused {
+  code: string;
+  problems: Problem[];
+  message: string;
+}
+
+export type FromWorker =
+  | { kind: "ready"; about: About; hasDay: boolean }
+  | { kind: "failed"; message: string }
+  | { kind: "stale"; id: number }
+  | { kind: "answer"; id: number; answer?: unknown; refused?: Refused; held?: Problem[]; took?: number };
+
+/** What came back: an answer, or why there is none. */
+export interface Reply<T> {
+  answer?: T;
+  refused?: Refused;
+  held?: Problem[]; // wrong parts of the rig that the answer leaves out
+}
+
+let worker: Worker;
+let count = 0;
+const open = new Map<number, (reply: Reply<any> | null) => void>();
+
+/** Starts the thread and loads the module; resolves with the module's tables. */
+export function start(): Promise<{ about: About; hasDay: boolean }> {
+  worker = new Worker(scriptURL(WORKER) as string, { type: "module" });
+  return new Promise((resolve, reject) => {
+    worker.onerror = (e) => reject(new Error(e.message || "the solver did not start"));
+    worker.onmessage = (event: MessageEvent<FromWorker>) => {
+      const m = event.data;
+      switch (m.kind) {
+        case "ready":
+          return resolve(m);
+        case "failed":
+          return reject(new Error(m.message));
+        case "stale":
+          open.get(m.id)?.(null);
+          return void open.delete(m.id);
+        case "answer":
+          if (m.took !== undefined) performance.measure?.("answer", { start: performance.now() - m.took, duration: m.took });
+          open.get(m.id)?.({ answer: m.answer, refused: m.refused, held: m.held });
+          return void open.delete(m.id);
+      }
+    };
+    // Compiled here and handed over, so that module and thread load side by side.
+    compiled(new URL(MODULE, document.baseURI).href).then(
+      (module) => worker.postMessage({ kind: "load", module } satisfies ToWorker),
+      reject,
+    );
+  });
+}
+
+async function compiled(url: string): Promise<WebAssembly.Module> {
+  const response = await fetch(url);
+  if (!response.ok) throw new Error(`${response.status} ${response.statusText}`);
+  const type = response.headers.get("content-type") ?? "";
+  // Compiling while bytes arrive needs the right type, which not every host sends.
+  return type.startsWith("application/wasm") ? WebAssembly.compileStreaming(response) : WebAssembly.compile(await response.arrayBuffer());
+}
+
+/** Asks; null when a later question of the channel overtook this one. */
+export function ask<T>(channel: string, job: Job): Promise<Reply<T> | null> {
+  const id = ++count;
+  return new Promise((resolve) => {
+    open.set(id, resolve);
+    worker.postMessage({ kind: "job", id, channel, job } satisfies ToWorker);
+  });
+}
+
+/**
+ * The reply to a job that changes: the last good one is kept until the next is
+ * there, so that nothing flickers. `key` says when it is another question.
+ */
+export function useReply<T>(channel: string, job: Job | null, key: unknown): Reply<T> | null {
+  const [reply, set] = useState<Reply<T> | null>(null);
+  const flying = useRef(false);
+  const pending = useRef<Job | null>(null);
+  useEffect(() => {
+    if (!job) return set(null);
+    pending.current = job;
+    const send = () => {
+      const now = pending.current;
+      if (!now) return;
+      pending.current = null;
+      flying.current = true;
+      void ask<T>(channel, now).then((r) => {
+        flying.current = false;
+        if (r && !pending.current) set(r);
+        else if (r) set(r); // while a finger keeps nudging, show what there is
+        send();
+      });
+    };
+    if (!flying.current) send();
+  }, [key]);
+  return reply;
+}
