@@ -11,11 +11,15 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"time"
 
 	"golang.org/x/term"
 )
 
 func main() { os.Exit(fromSystem()) }
+
+// endWithin is how long an interrupted run may take to end by itself.
+const endWithin = 2 * time.Second
 
 // fromSystem runs the command line of the process.
 func fromSystem() int {
@@ -23,7 +27,12 @@ func fromSystem() int {
 	defer stop()
 	go func() {
 		<-ctx.Done()
-		stop() // a second interrupt ends what does not look at the first
+		stop()
+		// What does not look at an interrupt, a pipe that nobody opens or a module
+		// that never returns, does not outlive it. Files are written whole or not at
+		// all.
+		time.Sleep(endWithin)
+		os.Exit(exitInterrupted)
 	}()
 	if os.Getenv("GOGC") == "" {
 		// A run is short: collecting garbage would be a quarter of a start of

@@ -17,7 +17,7 @@ type linear struct{ bytes []byte }
 
 func (l *linear) Reallocate(size uint64) []byte {
 	if size > uint64(cap(l.bytes)) {
-		roomy := make([]byte, size, max(size, roomyBytes, 2*uint64(cap(l.bytes))))
+		roomy := room(int(max(size, roomyBytes, 2*uint64(cap(l.bytes)))))
 		copy(roomy, l.bytes)
 		l.bytes = roomy
 	}
