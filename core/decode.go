@@ -58,6 +58,7 @@ type decoder struct {
 	buf      [96]byte
 }
 
+//go:noinline
 func (d *decoder) add(p Problem) {
 	if len(d.problems) < maxProblems {
 		d.problems = append(d.problems, p)

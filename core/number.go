@@ -24,6 +24,7 @@ func appendJSONNumber(dst []byte, v float64) []byte {
 	return strconv.AppendFloat(dst, v, 'f', -1, 64)
 }
 
+//go:noinline
 func numberText(v float64) string { return string(appendJSONNumber(nil, v)) }
 
 // plainNumber reads what people write for a number in a flag or a table cell:

@@ -109,7 +109,10 @@ func (f *Field) problem(code, path, value string) Problem {
 	return p
 }
 
-// plain makes a problem that no field's range explains.
+// plain makes a problem that no field's range explains. Inlined in its eighty
+// places it would make the module a hundredth larger.
+//
+//go:noinline
 func plain(code, path, value, allowed, message string) Problem {
 	return Problem{Code: code, Field: path, Value: value, Allowed: allowed, Message: message}
 }

@@ -20,6 +20,7 @@ type reader struct {
 	scratch []byte // the last text that held an escape
 }
 
+//go:noinline
 func (r *reader) fail(fault string) bool {
 	if r.fault == "" {
 		r.fault, r.at = fault, r.pos

@@ -1,12 +1,13 @@
 // Command build builds the module into a file:
 //
-//	go run ./wasm/build [-o spareamps.wasm]
+//	go run ./wasm/build [-o spareamps.wasm] [-keep-names]
 //
 // It is run from the root of the source tree.
 package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"io"
@@ -22,12 +23,16 @@ func run(args []string, talk io.Writer) int {
 	flags := flag.NewFlagSet("build", flag.ContinueOnError)
 	flags.SetOutput(talk)
 	file := flags.String("o", "spareamps.wasm", "the `file` to write")
+	keep := flags.Bool("keep-names", false, "keep the names and lines of functions, which a crash's traceback shows")
 	if err := flags.Parse(args); err != nil || flags.NArg() > 0 {
 		return 2
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	built, err := module.Build(ctx, ".")
+	built, err := module.BuildWithNames(ctx, ".")
+	if err == nil && !*keep {
+		built, err = without(built, talk)
+	}
 	if err == nil {
 		err = os.WriteFile(*file, built, 0o644)
 	}
@@ -36,4 +41,14 @@ func run(args []string, talk io.Writer) int {
 		return 1
 	}
 	return 0
+}
+
+// without drops the names, and says so where it cannot.
+func without(named []byte, talk io.Writer) ([]byte, error) {
+	built, err := module.DropNames(named)
+	if errors.Is(err, module.ErrLayout) {
+		fmt.Fprintln(talk, "note: names stay in the module, which is a sixth larger for it:", err)
+		return named, nil
+	}
+	return built, err
 }

@@ -3,6 +3,7 @@ package module
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -12,7 +13,24 @@ import (
 // Build builds the module of the source tree at root and returns its bytes.
 // Errors of the compiler come with its words; exec.ErrNotFound says that there
 // is no go command.
+//
+// Where DropNames does not know the layout, names stay: the module is larger
+// and answers the same.
 func Build(ctx context.Context, root string) ([]byte, error) {
+	named, err := BuildWithNames(ctx, root)
+	if err != nil {
+		return nil, err
+	}
+	built, err := DropNames(named)
+	if errors.Is(err, ErrLayout) {
+		return named, nil
+	}
+	return built, err
+}
+
+// BuildWithNames is Build without DropNames: a crash's traceback says which
+// functions and lines it went through. Functions have the same numbers in both.
+func BuildWithNames(ctx context.Context, root string) ([]byte, error) {
 	tool, err := exec.LookPath("go")
 	if err != nil {
 		return nil, fmt.Errorf("look for the go command: %w", err)
@@ -28,7 +46,7 @@ func Build(ctx context.Context, root string) ([]byte, error) {
 	defer os.RemoveAll(work)
 	file := filepath.Join(work, "module.wasm")
 	command := exec.CommandContext(ctx, tool, "build", "-buildmode=c-shared", "-trimpath", "-buildvcs=false",
-		"-ldflags=-s -w", "-gcflags=runtime=-l", "-o", file, "./wasm")
+		"-ldflags=-s -w", "-o", file, "./wasm")
 	command.Dir = root
 	// Whatever is set for other builds must not change these bytes.
 	command.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm", "CGO_ENABLED=0",
