@@ -30,7 +30,10 @@ func newWarm(o *operating) (w warm) {
 // reset forgets all points.
 func (w *warm) reset(o *operating) {
 	p := seed{o.inletC + startWindingK, o.inletC + startRotorK, startField}
-	w.output, w.winding, w.rotor, w.belt = p, p, p, p
+	w.winding, w.rotor, w.belt = p, p, p
+	// All the output that may be asked for is hotter: 3.6 steps instead of 4.1 over
+	// varied rigs.
+	w.output = seed{o.inletC + 100, o.inletC + 100, 0.8}
 }
 
 // seek is solve with a bracketing search to fall back on.
