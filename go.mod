@@ -12,6 +12,7 @@ require (
 	github.com/soniakeys/unit v1.0.0
 	github.com/spf13/cobra v1.10.2
 	github.com/spf13/pflag v1.0.9
+	github.com/syumai/workers v0.31.0
 	github.com/tetratelabs/wazero v1.12.0
 	github.com/tkrajina/gpxgo v1.4.0
 	golang.org/x/term v0.48.0
