@@ -21,13 +21,17 @@ type planner struct {
 
 	stretches   []stretch
 	allowed     []float64 // by stretch
-	careful     []vehicle
+	followed    []int     // members of the sample
 	carefulPeak peak
 	takes       []float64 // A into the starter battery, by step
 	record      trace
 	noted       []noted
 	windingC    []float64    // likeliest, by step
 	least       [131]float64 // charge below which the engine does not start, from −50 °C; 0: not yet found
+
+	nightly    []pause // by day
+	lowStarter float64 // lowest charge of the starter battery
+	dues       []int   // steps at whose end the wanted charge is due
 
 	drivingW, idlingW             float64
 	offsetH, sunriseH, sunsetH    float64
@@ -44,6 +48,7 @@ func (p *planner) lay(q *Request) {
 	p.drivingLoads()
 	p.makeSteps()
 	p.sortBins()
+	p.rests()
 	p.direct()
 	p.part()
 	p.allow()
@@ -65,21 +70,44 @@ func (p *planner) leastSoc(celsius float64) float64 {
 	return p.least[k]
 }
 
-// wanted returns the step at whose end a day's wanted charge is due; −1 where
-// that day has no time for it.
-func (p *planner) wanted(day int) int {
+// A pause is a time with the engine off.
+type pause struct{ from, to int } // steps; to is behind the last
+
+// rests finds the longest pause that begins in each day, which is taken for its
+// night, and when the wanted charge is due: as asked, or at the begin of each
+// night after a drive. A plan without a drive has it due at its end.
+func (p *planner) rests() {
 	d := &p.q.Day
-	first := int(float64(day)*1440/p.stepMin + 0.5)
-	end := min(int(float64(day+1)*1440/p.stepMin+0.5), len(p.steps))
-	if d.WantBy != unset {
-		return min(first+int(d.since(d.WantBy, true)/p.stepMin+0.5), end) - 1
-	}
-	for i := end - 1; i >= first; i-- {
-		if p.steps[i].engine {
-			return i
+	p.nightly, p.dues = p.nightly[:0], p.dues[:0]
+	perDay := int(1440/p.stepMin + 0.5)
+	for first := 0; first < len(p.steps); first += perDay {
+		end := min(first+perDay, len(p.steps))
+		longest, driven := pause{end - 1, end}, false
+		for i := first; i < end; i++ {
+			driven = driven || p.steps[i].engine
+			if p.steps[i].engine || i > first && !p.steps[i-1].engine {
+				continue
+			}
+			j := i
+			for j < len(p.steps) && !p.steps[j].engine {
+				j++
+			}
+			// The morning before the first start belongs to the night before.
+			if j-i > longest.to-longest.from && (i > first || j >= end) {
+				longest = pause{i, j}
+			}
+		}
+		p.nightly = append(p.nightly, longest)
+		switch {
+		case d.WantBy != unset:
+			p.dues = append(p.dues, min(first+int(d.since(d.WantBy, true)/p.stepMin+0.5), end)-1)
+		case driven:
+			p.dues = append(p.dues, max(longest.from, first+1)-1)
 		}
 	}
-	return end - 1
+	if len(p.dues) == 0 {
+		p.dues = append(p.dues, len(p.steps)-1)
+	}
 }
 
 // wantSlack is what of the wanted charge may be missing: a pause at the wanted
@@ -89,18 +117,15 @@ const wantSlack = 0.005
 // shortfall is by how much a run misses the wanted charge, at the worst over
 // the days; 0 or below where it does not.
 func (p *planner) shortfall(x *daySetting) float64 {
-	r := dayRun{houseSoc: p.q.Day.HouseSoc, starterSoc: p.q.Day.StarterSoc, fullStep: -1, reserve: -1, empty: -1, noStart: -1}
-	worst, day := -1.0, 0
-	due := p.wanted(0)
+	r := p.newRun()
+	worst, next := -1.0, 0
 	for i := range p.steps {
 		p.advance(&r, i, x, nil)
-		if i == due {
+		if i == p.dues[next] {
 			worst = larger(worst, p.q.Day.WantSoc-r.houseSoc)
-			day++
-			if float64(day) >= p.q.Day.Days {
+			if next++; next == len(p.dues) {
 				break
 			}
-			due = p.wanted(day)
 		}
 	}
 	return worst - wantSlack

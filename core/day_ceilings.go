@@ -1,37 +1,47 @@
 package core
 
-// A dayBin is one kind of running: what a ceiling depends on, rounded to the
-// careful side so that a day has few.
+// A dayBin is one kind of running: what a ceiling depends on, rounded so that
+// a day has few. Load, altitude and air are rounded up; of engine and road
+// speed it spans a range, since more of the one may help or harm.
 type dayBin struct {
-	rpm, kmh, vehicleW, altitudeM, ambientC float64
+	rpm, rpmTo, kmh, vehicleW, altitudeM, ambientC float64
 }
 
-// A dayCeiling is what may be charged in a bin.
+// A dayCeiling is what may be charged in a bin, at the asked confidence and in
+// the charger's steps.
 type dayCeiling struct {
 	bin       dayBin
-	fullW     float64 // for ever, at the asked confidence; in the charger's steps
+	fullW     float64 // for ever
 	fullLimit int
-	onceW     float64 // without winding and rotor, which a short stop does not heat through
+	onceW     float64 // without winding and rotor, which a short time does not heat through
 	onceLimit int
+	machineW  float64 // of that, what the alternator alone sets
 	totalA    float64 // what the likeliest machine can give in all, hot
 	pressure  float64
+	heat      [heatRanks]int32 // members of the sample that are followed in time; −1: none
+	heatA     float64          // the least of what heat allows those
 }
 
 // mostBins bounds the kinds of running told apart. A day of legs has a handful
 // of kinds; a recorded track is made coarser until it has no more.
-const mostBins = 24
+const mostBins = 40
 
-// binTo rounds a step's running: engine and road speed down; load, altitude
-// and air up. Level 0 keeps all but the air as they are.
+// coarsest is the last level of rounding: 400 rpm, 20 km/h, 200 W, 500 m, 4 K.
+const coarsest = 4
+
+// binTo rounds a step's running. Level 0 keeps all but the air as they are.
 func (s *dayStep) binTo(level int) dayBin {
-	b := dayBin{s.rpm, s.kmh, s.vehicleW, s.altitudeM, 0}
+	b := dayBin{s.rpm, s.rpm, s.kmh, s.vehicleW, s.altitudeM, 0}
 	k := float64(int(1) << level)
-	b.ambientC = 2 * k * ceil(s.ambientC/(2*k))
+	air := smaller(2*k, 4)
+	b.ambientC = air * ceil(s.ambientC/air)
 	if level > 0 {
 		b.rpm = larger(25*k*floor(s.rpm/(25*k)), 1)
+		b.rpmTo = b.rpm + 25*k
 		b.kmh = 1.25 * k * floor(s.kmh/(1.25*k))
 		b.vehicleW = 12.5 * k * ceil(s.vehicleW/(12.5*k))
-		b.altitudeM = 125 * k * ceil(s.altitudeM/(125*k))
+		thin := smaller(125*k, 500)
+		b.altitudeM = thin * ceil(s.altitudeM/thin)
 	}
 	return b
 }
@@ -41,12 +51,7 @@ func ceil(x float64) float64 { return -floor(-x) }
 // sortBins gives each step with the engine on its bin, as fine as there may be
 // so many, and finds the ceilings of the bins.
 func (p *planner) sortBins() {
-	for level := 0; ; level++ {
-		p.used = p.used[:0]
-		if !p.tryBins(level) && level < 8 {
-			continue
-		}
-		break
+	for level := 0; !p.tryBins(level); level++ {
 	}
 	for i := range p.used {
 		p.used[i] = p.ceilingOf(p.used[i].bin)
@@ -55,6 +60,7 @@ func (p *planner) sortBins() {
 
 // tryBins sorts the steps; false where there are too many kinds.
 func (p *planner) tryBins(level int) bool {
+	p.used = p.used[:0]
 	last := int32(-1)
 	for i := range p.steps {
 		s := &p.steps[i]
@@ -71,7 +77,7 @@ func (p *planner) tryBins(level int) bool {
 				}
 			}
 			if last < 0 {
-				if len(p.used) == mostBins && level < 8 {
+				if len(p.used) == mostBins && level < coarsest {
 					return false
 				}
 				last = int32(len(p.used))
@@ -83,36 +89,72 @@ func (p *planner) tryBins(level int) bool {
 	return true
 }
 
+// restingStarterMin is the time since a start at which the ceiling of a bin
+// takes the starter battery's own current; what it takes beyond that is taken
+// off minute by minute.
+const restingStarterMin = 10
+
 // sceneOf makes a bin's running ready for the ceiling.
-func (p *planner) sceneOf(b *dayBin) scene {
+func (p *planner) sceneOf(b *dayBin, rpm float64) scene {
 	return scene{
-		engineRpm: b.rpm, ambientC: b.ambientC, pressure: Pressure(b.altitudeM), riseK: inletRise(b.kmh),
-		vehicleW: b.vehicleW, starterA: StarterCurrent(p.st.starterAh, 10), acceptA: never, cellC: b.ambientC,
+		engineRpm: rpm, ambientC: b.ambientC, pressure: Pressure(b.altitudeM), riseK: inletRise(b.kmh),
+		vehicleW: b.vehicleW, starterA: StarterCurrent(p.st.starterAh, restingStarterMin), acceptA: never, cellC: b.ambientC,
 	}
 }
 
-// ceilingOf finds a bin's ceilings, or has them from before.
+// ceilingOf finds a bin's ceilings, or has them from before. A range of engine
+// speeds has the lower of its ends' ceilings.
 func (p *planner) ceilingOf(b dayBin) dayCeiling {
 	for i := range p.known {
 		if p.known[i].bin == b {
 			return p.known[i]
 		}
 	}
+	r := p.ceilingAt(&b, b.rpm)
+	if b.rpmTo > b.rpm {
+		fast := p.ceilingAt(&b, b.rpmTo)
+		if fast.fullW < r.fullW {
+			r.fullW, r.fullLimit = fast.fullW, fast.fullLimit
+		}
+		if fast.heatA < r.heatA {
+			r.heat, r.heatA = fast.heat, fast.heatA
+		}
+		if fast.onceW < r.onceW {
+			r.onceW, r.onceLimit = fast.onceW, fast.onceLimit
+		}
+		r.machineW = smaller(r.machineW, fast.machineW)
+	}
+	p.known = append(p.known, r)
+	return r
+}
+
+func (p *planner) ceilingAt(b *dayBin, rpm float64) dayCeiling {
 	st := p.st
-	s := p.sceneOf(&b)
+	s := p.sceneOf(b, rpm)
 	w := newWarmFor(st, &s)
 	nominal, o := st.nominal.limits(st, &s, &w)
 	k := tolerated(p.q.Confidence)
 	c := &st.crowd
 	c.fill(st, &s, &w)
-	r := dayCeiling{bin: b, pressure: s.pressure}
+	r := dayCeiling{bin: *b, pressure: s.pressure}
 	r.totalA = larger(nominal[limOutput]+s.otherA(&st.nominal), 0) / (1 - outputReserve)
 	r.fullW = st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), o.leadC).OutputW
-	r.fullLimit = p.binding(k, nil)
+	r.fullLimit = p.binding(k, func(lim int) bool { return true })
+	p.rank(&r, k/2)
+	r.onceW = p.among(&s, k, o.leadC, func(lim int) bool { return lim != limWinding && lim != limRotor })
+	r.onceLimit = p.binding(k, func(lim int) bool { return lim != limWinding && lim != limRotor })
+	r.machineW = p.among(&s, k, o.leadC, func(lim int) bool { return lim == limOutput || lim == limRectifier || lim == limBelt })
+	return r
+}
+
+// among is the setting that the crowd allows by some of the limits.
+func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) bool) float64 {
+	st := p.st
+	c := &st.crowd
 	for i := range c.least {
 		least := never
 		for lim := range c.own {
-			if lim != limWinding && lim != limRotor {
+			if counts(lim) {
 				least = smaller(least, c.own[lim][i])
 			}
 		}
@@ -120,36 +162,79 @@ func (p *planner) ceilingOf(b dayBin) dayCeiling {
 		v := &st.sample[i]
 		c.watts[i] = v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v)))
 	}
-	r.onceW = st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), o.leadC).OutputW
-	r.onceLimit = p.binding(k, []int{limWinding, limRotor})
-	p.known = append(p.known, r)
-	return r
+	return st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), leadC).OutputW
 }
 
-// binding returns the limit with the lowest ceiling of its own, some left out.
-func (p *planner) binding(k int, without []int) int {
+// binding returns the limit with the lowest ceiling of its own among some.
+func (p *planner) binding(k int, counts func(lim int) bool) int {
 	c := &p.st.crowd
 	lowest, at := 2*never, limOutput
 	for lim := range c.own {
-		skip := false
-		for _, x := range without {
-			skip = skip || x == lim
-		}
-		if skip {
-			continue
-		}
-		if a := c.quantile(&c.own[lim], k); a < lowest {
-			lowest, at = a, lim
+		if counts(lim) {
+			if a := c.quantile(&c.own[lim], k); a < lowest {
+				lowest, at = a, lim
+			}
 		}
 	}
 	return at
 }
 
-// ceilingW returns the ceiling at a step with the engine on, and its limit.
-func (p *planner) ceilingW(s *dayStep) (w float64, lim int) {
-	c := &p.used[s.bin]
-	if s.short {
-		return c.onceW, c.onceLimit
+// heatRanks is the number of limits by heat.
+const heatRanks = 3
+
+// rank notes the vehicles of the sample that stand at a rank by each limit of
+// heat: they are followed in time.
+func (p *planner) rank(r *dayCeiling, k int) {
+	c := &p.st.crowd
+	r.heatA = never
+	for n, lim := range [heatRanks]int{limWinding, limRotor, limRectifier} {
+		r.heat[n] = -1
+		a := c.quantile(&c.own[lim], k)
+		if a >= never {
+			continue
+		}
+		r.heatA = smaller(r.heatA, a)
+		for i := range c.own[lim] {
+			if c.own[lim][i] == a {
+				r.heat[n] = int32(i)
+				break
+			}
+		}
 	}
-	return c.fullW, c.fullLimit
+}
+
+// ceilingW returns the ceiling at a step with the engine on, and its limit.
+//
+// The heat of windings and rotor in times too short for them is left to
+// heatThrough. What the starter battery takes beyond its usual is taken off
+// what the alternator sets.
+func (p *planner) ceilingW(i int) (w float64, lim int) {
+	s := &p.steps[i]
+	c := &p.used[s.bin]
+	w, lim = c.fullW, c.fullLimit
+	if s.short {
+		w, lim = c.onceW, c.onceLimit
+	}
+	if more := p.takes[i] - StarterCurrent(p.st.starterAh, restingStarterMin); more > 0 {
+		if left := c.machineW - more*p.st.nominal.v*p.st.efficiency; left < w {
+			w, lim = roundDown(left, p.q.Rig.Charger.StepW), limOutput
+		}
+	}
+	if a := p.acceptW(s); a < w {
+		w, lim = roundDown(a, p.q.Rig.Charger.StepW), limHouseBattery
+	}
+	return w, lim
+}
+
+// acceptW returns what the charger may put into the house battery at its
+// temperature, the sun's part taken off; loads that may not draw are not
+// counted on. Near full the battery itself takes less.
+func (p *planner) acceptW(s *dayStep) float64 {
+	a := AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0)
+	return larger(a*p.house.restV(0.5, s.cellC)-s.sunW, 0)
+}
+
+// frozen says that the house battery takes no charge at its temperature.
+func (p *planner) frozen(s *dayStep) bool {
+	return AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0) <= 0
 }

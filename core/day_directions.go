@@ -1,5 +1,7 @@
 package core
 
+import "slices"
+
 // A stretch is a time between two hand-overs in which the charger is to charge.
 type stretch struct {
 	from, to int     // steps; to is behind the last
@@ -21,8 +23,11 @@ func (p *planner) direct() {
 		return
 	}
 	worth := d.ShortestSwitch
-	if d.Control == "automatic" {
+	switch {
+	case d.Control == "automatic":
 		worth = 0
+	case ch.WithEngine != "yes":
+		worth = smaller(worth, leftOnMin) // it would run the starter battery down
 	}
 	for i := 0; i < len(p.steps); {
 		j, wh := i, 0.0
@@ -33,7 +38,7 @@ func (p *planner) direct() {
 		to := charge
 		if !p.steps[i].engine && (float64(j-i)*p.stepMin >= worth || i == 0 || j == len(p.steps)) {
 			switch {
-			case ch.FeedW > 0 && wh/float64(j-i) > ch.IdleW:
+			case ch.FeedW > 0 && wh/float64(j-i) > ch.IdleW && float64(j-i)*p.stepMin >= smaller(d.ShortestSwitch, 60):
 				to = feed
 			case ch.WithEngine != "yes":
 				to = off
@@ -41,9 +46,16 @@ func (p *planner) direct() {
 		}
 		for ; i < j; i++ {
 			p.steps[i].to = to
+			if to == charge && d.Control == "by_hand" && p.steps[i].engine && p.frozen(&p.steps[i]) {
+				p.steps[i].to = off
+			}
 		}
 	}
 }
+
+// leftOnMin is the longest pause in which a charger that does not stop with
+// the engine is left on, in minutes; engineering estimate.
+const leftOnMin = 5
 
 // scheduled returns what a schedule sets the charger to at a time.
 func (d *Day) scheduled(minute float64) direction {
@@ -62,29 +74,37 @@ func (d *Day) scheduled(minute float64) direction {
 	return off
 }
 
-// stretch parts the day into stretches of charging. By hand a long stop with
-// the engine on is one of its own: there a lower setting is worth a hand-over.
+// part parts the day into stretches of charging. By hand a long stop with the
+// engine on is one of its own, and so is a time in which the battery's
+// temperature lets it take another current: there a hand-over is worth while.
 func (p *planner) part() {
 	d := &p.q.Day
-	for i := 0; i < len(p.steps); {
-		j := i
-		for j < len(p.steps) && p.standing(j) == p.standing(i) {
-			j++
-		}
-		short := p.standing(i) && float64(j-i)*p.stepMin < d.ShortestSwitch
-		for ; i < j; i++ {
-			p.steps[i].short = short
-		}
-	}
+	p.findShort()
 	p.stretches = p.stretches[:0]
-	long := func(i int) bool { return d.Control == "by_hand" && p.standing(i) && !p.steps[i].short }
+	own := func(i int) (long bool, accepts float64) {
+		if d.Control != "by_hand" {
+			return false, 0
+		}
+		s := &p.steps[i]
+		return p.standing(i) && !s.short, smaller(AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0)*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
+	}
+	last := -1 // step with the engine on before, in this stretch
 	for i := range p.steps {
 		s := &p.steps[i]
 		if s.to != charge {
-			s.stretch = -1
+			s.stretch, last = -1, -1
 			continue
 		}
-		if i == 0 || p.steps[i-1].to != charge || long(i) != long(i-1) && s.engine && p.steps[i-1].engine {
+		fresh := i == 0 || p.steps[i-1].to != charge
+		if s.engine {
+			if last >= 0 {
+				long, accepts := own(i)
+				longBefore, before := own(last)
+				fresh = fresh || long != longBefore || abs(accepts-before) > 0.02*p.q.Rig.Charger.MaxOutputW
+			}
+			last = i
+		}
+		if fresh {
 			p.stretches = append(p.stretches, stretch{from: i, limit: limChargerOutput})
 		}
 		k := len(p.stretches) - 1
@@ -93,32 +113,59 @@ func (p *planner) part() {
 	}
 }
 
+// findShort marks the steps that are too short for windings and rotor to heat
+// through: a stop with the engine on, and along a track any running, unless it
+// goes on for as long as a hand-over is worth.
+func (p *planner) findShort() {
+	track := len(p.q.Day.Track) > 0
+	same := func(i, j int) bool {
+		if track {
+			return p.steps[i].engine == p.steps[j].engine && p.steps[i].bin == p.steps[j].bin
+		}
+		return p.standing(i) == p.standing(j)
+	}
+	for i := 0; i < len(p.steps); {
+		j := i
+		for j < len(p.steps) && same(i, j) {
+			j++
+		}
+		short := (track && p.steps[i].engine || p.standing(i)) && float64(j-i)*p.stepMin < p.q.Day.ShortestSwitch
+		for ; i < j; i++ {
+			p.steps[i].short = short
+		}
+	}
+}
+
 // standing says whether the engine runs and the vehicle does not.
 func (p *planner) standing(i int) bool { return p.steps[i].engine && p.steps[i].kmh < 1 }
 
 // allow finds the highest setting of each stretch: the lowest ceiling of its
-// steps, or less where careful vehicles would pass a limit of heat on the way,
-// coming from the stretches before at their highest settings.
+// steps, or less where a vehicle followed in time would pass a limit of heat on
+// the way, coming from the stretches before at their highest settings. Where
+// nobody changes the setting, all stretches have the lowest.
 func (p *planner) allow() {
 	step := p.q.Rig.Charger.StepW
+	most := roundDown(p.q.Rig.Charger.MaxOutputW, step)
+	for k := range p.stretches {
+		p.stretches[k].allowedW, p.stretches[k].limit = most, limChargerOutput
+	}
+	p.makeAllowed()
+	p.starterTrace()
 	for k := range p.stretches {
 		x := &p.stretches[k]
-		x.allowedW, x.limit = roundDown(p.q.Rig.Charger.MaxOutputW, step), limChargerOutput
 		for i := x.from; i < x.to; i++ {
-			if s := &p.steps[i]; s.engine {
-				if w, lim := p.ceilingW(s); w < x.allowedW {
+			if p.steps[i].engine {
+				if w, lim := p.ceilingW(i); w < x.allowedW {
 					x.allowedW, x.limit = w, lim
 				}
 			}
 		}
 	}
-	p.chooseCareful()
-	p.makeAllowed()
-	// What the starter battery takes, as seen with the charger at its highest.
-	p.starterTrace()
-	heats := make([]dayHeat, len(p.careful))
+	p.level()
+	p.chooseFollowed()
+	heats := make([]dayHeat, len(p.followed))
 	for n := range heats {
-		heats[n] = newDayHeat(&p.careful[n], p.steps[0].ambientC)
+		heats[n] = newDayHeat(&p.st.sample[p.followed[n]], p.steps[0].ambientC)
 	}
 	saved := make([]dayHeat, len(heats))
 	for i := 0; i < len(p.steps); {
@@ -149,6 +196,7 @@ func (p *planner) allow() {
 		}
 		i = x.to
 	}
+	p.level()
 	p.makeAllowed()
 	p.carefulPeak = peak{}
 	for n := range heats {
@@ -158,23 +206,53 @@ func (p *planner) allow() {
 	}
 }
 
-// chooseCareful makes the vehicles whose heat is followed: careful ones for the
-// hardest bin on the move and the hardest one standing.
-func (p *planner) chooseCareful() {
-	p.careful = p.careful[:0]
+// level gives all stretches in which the engine runs the lowest setting of any,
+// where the charger is not set by hand.
+func (p *planner) level() {
+	if p.q.Day.Control == "by_hand" {
+		return
+	}
+	least := -1
+	runs := func(x *stretch) bool {
+		for i := x.from; i < x.to; i++ {
+			if p.steps[i].engine {
+				return true
+			}
+		}
+		return false
+	}
+	for k := range p.stretches {
+		if x := &p.stretches[k]; runs(x) && (least < 0 || x.allowedW < p.stretches[least].allowedW) {
+			least = k
+		}
+	}
+	if least >= 0 {
+		for k := range p.stretches {
+			p.stretches[k].allowedW, p.stretches[k].limit = p.stretches[least].allowedW, p.stretches[least].limit
+		}
+	}
+}
+
+// chooseFollowed chooses the vehicles of the sample that are followed in time:
+// for the hardest running on the move and the hardest standing, by each limit
+// of heat, the one at half the share that the confidence leaves out. Two ways
+// to fail are then within that share together.
+func (p *planner) chooseFollowed() {
+	p.followed = p.followed[:0]
 	for _, standing := range [...]bool{false, true} {
 		worst := -1
 		for k := range p.used {
-			if p.used[k].bin.kmh < 1 != standing {
-				continue
-			}
-			if worst < 0 || p.used[k].fullW < p.used[worst].fullW {
+			if p.used[k].bin.kmh < 1 == standing && (worst < 0 || p.used[k].heatA < p.used[worst].heatA) {
 				worst = k
 			}
 		}
-		if worst >= 0 {
-			c := &p.used[worst]
-			p.careful = append(p.careful, p.carefulVehicle(&c.bin, larger(c.fullW, c.onceW)))
+		if worst < 0 {
+			continue
+		}
+		for _, m := range p.used[worst].heat {
+			if m >= 0 && !slices.Contains(p.followed, int(m)) {
+				p.followed = append(p.followed, int(m))
+			}
 		}
 	}
 }

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"math"
+
 	"pgregory.net/rapid"
 )
 
@@ -48,7 +50,7 @@ func drawDay(t *rapid.T) Request {
 	for range rapid.IntRange(0, 6).Draw(t, "legs") {
 		at += float64(rapid.IntRange(0, 120).Draw(t, "gap"))
 		long := float64(rapid.IntRange(5, 200).Draw(t, "length"))
-		l := Leg{From: at, To: at + long, Kind: pick("kind", "drive", "drive", "stop", "camp"), StopEngine: pick("stop engine", "on", "off")}
+		l := Leg{From: at, To: at + long, Kind: pick("kind", "drive", "drive", "stop", "camp"), StopEngine: pick("stop engine", "on", "off"), AltitudeM: math.NaN()}
 		switch l.Kind {
 		case "drive":
 			l.SpeedKmh, l.EngineRpm = num("speed", 4, 90), num("rpm", 1100, 3000)

@@ -6,43 +6,57 @@ type noted struct {
 	run  dayRun
 }
 
-// handovers lists what a person has to do at the charger.
+// handovers lists what a person has to do at the charger. A setting of nothing
+// is off.
 func (p *planner) handovers(a *Plan, x *daySetting) {
 	if p.q.Day.Control == "automatic" {
 		return
 	}
-	set := func(i int) float64 { return x.at(&p.steps[i]) }
+	set := func(i int) (to direction, watts float64) {
+		s := &p.steps[i]
+		if s.to != charge {
+			return s.to, 0
+		}
+		if watts = x.at(s); watts <= 0 {
+			return off, 0
+		}
+		return charge, watts
+	}
 	for i := range p.steps {
 		s := &p.steps[i]
+		to, watts := set(i)
+		before, wattsBefore := off, 0.0
 		if i > 0 {
-			o := &p.steps[i-1]
-			if s.to == o.to && (s.to != charge || s.stretch == o.stretch || set(i) == set(i-1)) {
+			if before, wattsBefore = set(i - 1); to == before && watts == wattsBefore {
 				continue
 			}
 		}
-		h := Handover{At: p.begin(i), To: s.to, SettingW: set(i)}
+		why := "engine off"
 		switch {
-		case s.to == charge && s.engine:
-			h.Why = "engine on"
-			if i > 0 && p.steps[i-1].to == charge {
-				h.Why = "another ceiling"
-			}
-		case s.to == charge:
-			h.Why = "it stops with the engine"
-		case s.to == feed:
-			h.Why = "engine off, loads on the vehicle's side"
+		case to == charge && !s.engine && p.q.Day.Control == "schedule":
+			why = "by the schedule"
+		case to == charge && before == charge:
+			why = "another ceiling"
+		case to == charge && s.engine:
+			why = "engine on"
+		case to == charge:
+			why = "it stops with the engine"
+		case to == feed:
+			why = "engine off, loads on the vehicle's side"
+		case s.engine && p.frozen(s):
+			why = "the battery is frozen"
+		case s.engine && s.to == charge:
+			why = "nothing may be charged"
 		case s.engine:
-			h.Why = "nothing may be charged"
-		default:
-			h.Why = "engine off"
+			why = "by the schedule"
 		}
-		a.Handovers = append(a.Handovers, h)
+		a.Handovers = append(a.Handovers, Handover{At: p.begin(i), To: to, SettingW: watts, Why: why})
 	}
 }
 
 // simulateNoting is simulate that keeps the run as it was at each hand-over.
 func (p *planner) simulateNoting(x *daySetting, tr *trace, a *Plan) dayRun {
-	r := dayRun{houseSoc: p.q.Day.HouseSoc, starterSoc: p.q.Day.StarterSoc, fullStep: -1, lowStep: -1, reserve: -1, empty: -1, noStart: -1, lowSoc: 2}
+	r := p.newRun()
 	p.noted = p.noted[:0]
 	next := 0
 	for i := range p.steps {
@@ -65,7 +79,7 @@ const followedMinutes = 36 * 60
 func (p *planner) forget(a *Plan, x *daySetting) {
 	for k := range a.Handovers {
 		h := &a.Handovers[k]
-		h.Missed = Missed{never, never, never, -1}
+		h.Missed = Missed{NoStartAt: never, ReserveAt: never, EmptyAt: never, TooMuchAt: never, SocThen: -1}
 		i := p.noted[k].step
 		if i == 0 {
 			continue // how the day begins
@@ -79,13 +93,14 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 		kept.reserve, kept.empty, kept.noStart = -1, -1, -1
 		usual := kept
 		due := -1
-		for day := 0; float64(day) < p.q.Day.Days; day++ {
-			if w := p.wanted(day); w >= i && w < end {
-				due = w
+		for _, d := range p.dues {
+			if d >= i && d < end {
+				due = d
 				break
 			}
 		}
 		was := p.steps[i-1]
+		watts := x.at(&was)
 		for j := i; j < end; j++ {
 			p.advance(&usual, j, x, nil)
 			s := &p.steps[j]
@@ -99,52 +114,79 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 				h.Missed.SocThen = kept.houseSoc
 			}
 		}
-		if usual.noStart < 0 {
-			h.Missed.NoStartAt = p.at(kept.noStart)
-		}
-		if usual.reserve < 0 {
-			h.Missed.ReserveAt = p.at(kept.reserve)
-		}
-		if usual.empty < 0 {
-			h.Missed.EmptyAt = p.at(kept.empty)
+		h.Missed.NoStartAt = p.sooner(kept.noStart, usual.noStart)
+		h.Missed.ReserveAt = p.sooner(kept.reserve, usual.reserve)
+		h.Missed.EmptyAt = p.sooner(kept.empty, usual.empty)
+		if was.to == charge && watts > h.SettingW {
+			h.Missed.TooMuchAt, h.Missed.Limit = p.tooMuch(x, i, until, watts)
 		}
 	}
 }
 
-// rescue says what bringing the starter battery back would take after one night
-// in which the vehicle's side was left on it.
-func (p *planner) rescue(a *Plan, x *daySetting) {
-	last := -1
-	perDay := int(1440/p.stepMin + 0.5)
-	end := min(perDay, len(p.steps))
-	for i := range end {
-		if p.steps[i].engine {
-			last = i
+// sooner is the time of a mark, where it comes before that of the usual run.
+func (p *planner) sooner(kept, usual int) float64 {
+	if kept >= 0 && (usual < 0 || kept < usual) {
+		return p.end(kept)
+	}
+	return never
+}
+
+// tooMuch says when a setting that is kept on passes a limit, and which.
+func (p *planner) tooMuch(x *daySetting, from, until int, watts float64) (at float64, lim int) {
+	heats := make([]dayHeat, len(p.followed))
+	for n := range heats {
+		heats[n] = newDayHeat(&p.st.sample[p.followed[n]], p.steps[0].ambientC)
+	}
+	for i := range until {
+		s := &p.steps[i]
+		if i < from {
+			p.heatThrough(heats, i, i+1, x.at(s))
+			continue
+		}
+		if !s.engine {
+			continue
+		}
+		if w, lim := p.ceilingW(i); s.short && watts > w || !s.short && watts > p.used[s.bin].onceW {
+			return p.begin(i), lim
+		}
+		if lim := p.heatThrough(heats, i, i+1, watts); lim >= 0 {
+			return p.end(i), lim
 		}
 	}
-	soc := p.q.Day.StarterSoc
-	if last >= 0 {
-		soc = p.record.starterSoc[last]
+	return never, 0
+}
+
+// rescue says what bringing the starter battery back would take after the first
+// night, were the vehicle's side left on it and the charger left on charge.
+func (p *planner) rescue(a *Plan, x *daySetting) {
+	night := p.nightly[0]
+	r := p.newRun()
+	if night.from > 0 {
+		r.starterSoc, r.houseSoc = p.record.starterSoc[night.from-1], p.record.houseSoc[night.from-1]
 	}
-	hours := p.stepMin / 60
-	for i := last + 1; i < end; i++ {
+	part := int32(-1)
+	if night.from > 0 {
+		part = p.steps[night.from-1].stretch
+	}
+	for i := night.from; i < night.to; i++ {
 		s := &p.steps[i]
-		_, can := p.starter.most(soc, s.ambientC, 0, hours)
-		_, soc, _, _ = p.starter.exchange(-smaller(s.vehicleW, can), soc, s.ambientC, hours)
+		to, was := s.to, s.stretch
+		s.to, s.stretch = charge, part
+		p.advance(&r, i, x, nil)
+		s.to, s.stretch = to, was
 	}
-	r := &a.Rescue
-	celsius := p.steps[end-1].ambientC
-	r.StarterSoc, r.LeastSoc = soc, p.leastSoc(celsius)
-	r.Enough = true
-	if soc >= r.LeastSoc {
+	celsius := p.steps[night.to-1].ambientC
+	out := &a.Rescue
+	out.StarterSoc, out.LeastSoc, out.Enough = r.starterSoc, p.leastSoc(celsius), true
+	if r.starterSoc >= out.LeastSoc {
 		return
 	}
-	to := smaller(r.LeastSoc, 1)
 	ch := &p.q.Rig.Charger
-	wh := (p.starter.storedWh(to) - p.starter.storedWh(soc)) / (p.starter.coulombic(to) * rescueShare)
-	r.NeedWh = wh / ch.FeedEta
-	r.NeedSoc = r.NeedWh / p.house.storedWh(1)
-	r.Enough = r.LeastSoc <= 1 && ch.FeedW > 0 && r.NeedSoc <= p.q.Rig.HouseBattery.Reserve
+	to := smaller(out.LeastSoc, 1)
+	wh := (p.starter.storedWh(to) - p.starter.storedWh(r.starterSoc)) / (p.starter.coulombic(to) * rescueShare)
+	out.NeedWh = wh / ch.FeedEta
+	out.NeedSoc = out.NeedWh / p.house.storedWh(1)
+	out.Enough = out.LeastSoc <= 1 && ch.FeedW > 0 && out.NeedSoc <= p.q.Rig.HouseBattery.Reserve && out.NeedWh <= p.house.storedWh(r.houseSoc)
 }
 
 // rescueShare is what of the energy put into a flat starter battery its

@@ -7,7 +7,8 @@ type Plan struct {
 	SettingA float64 // the same at the house battery's charging voltage
 	DrawA    float64 // what it draws at the charger's input, likeliest
 	Why      string  // "gentlest", "most", "given"
-	Reached  bool    // the wanted charge is reached by the wanted time, on every day
+	AskedW   float64 // the setting to try, as given; 0: none was
+	Reached  bool    // the wanted charge is reached by the wanted time, on every day, and every start succeeds
 	AllowedW float64 // the highest setting that any stretch allows
 	FullAt   float64
 	WantSoc  float64
@@ -16,7 +17,13 @@ type Plan struct {
 	MissWh   float64 // missing then
 
 	NoStartAt float64 // first time from which the engine would not start
+	FailedAt  float64 // first start that fails; what comes after is as if it had not
 	PauseWh   float64 // taken from the starter battery by a charger left on in pauses
+	LowSoc    float64 // lowest charge of the house battery in all
+	LowAt     float64
+	EmptyAt   float64 // first time at which something has no power
+	ShortWh   float64 // what was asked for and could not be served
+	SunFrost  bool    // the sun would charge a frozen battery
 
 	StarterSoc float64 // at the end
 	HouseSoc   float64
@@ -63,12 +70,15 @@ type Missed struct {
 	NoStartAt float64 // the engine does not start from then on
 	ReserveAt float64 // the house battery passes its reserve
 	EmptyAt   float64 // something is left without power
+	TooMuchAt float64 // a limit of the alternator is passed: the setting before is too much
+	Limit     int     // which
 	SocThen   float64 // house battery when the wanted charge is due next; negative: not within the plan
 }
 
-// A Night is what comes between a day's end and the next one's start.
+// A Night is the longest pause that begins in a day, and the start after it.
 type Night struct {
 	Day        float64
+	From       float64 // begin of the long pause
 	LowSoc     float64 // of the house battery, from the last drive on
 	LowAt      float64
 	ReserveAt  float64
@@ -129,7 +139,7 @@ func (p *planner) plan() *Plan {
 	q := p.q
 	a := &Plan{Start: q.Day.Start, Step: p.stepMin, WantSoc: q.Day.WantSoc, FullAt: never}
 	if q.states("day.setting_W") {
-		a.SettingW, a.Why = q.Day.SettingW, "given"
+		a.SettingW, a.AskedW, a.Why = q.Day.SettingW, q.Day.SettingW, "given"
 		a.Reached = p.shortfall(&daySetting{a.SettingW, p.allowed}) <= 0
 	} else if a.SettingW, a.Reached = p.gentlest(); a.Reached {
 		a.Why = "gentlest"
@@ -139,9 +149,10 @@ func (p *planner) plan() *Plan {
 	for _, w := range p.allowed {
 		a.AllowedW = larger(a.AllowedW, w)
 	}
+	// A setting above what is allowed is counted as what is allowed.
+	a.SettingW = smaller(a.SettingW, larger(a.AllowedW, 0))
 	a.SettingA = a.SettingW / p.st.chargeV()
 	a.DrawA = p.st.nominal.inputFor(a.SettingW, p.st.leadOrNone(), p.warmest()+engineSpaceRise)
-
 	x := &daySetting{a.SettingW, p.allowed}
 	p.handovers(a, x)
 	tr := p.newTrace()
@@ -150,9 +161,20 @@ func (p *planner) plan() *Plan {
 	if r.fullStep >= 0 {
 		a.FullAt = p.end(r.fullStep)
 	}
-	a.NoStartAt = p.at(r.noStart)
+	a.NoStartAt, a.FailedAt = p.at(r.noStart), never
+	if r.failed >= 0 {
+		a.FailedAt, a.Reached = p.begin(r.failed), false
+	}
+	p.lowStarter = 1
+	for _, soc := range tr.starterSoc {
+		p.lowStarter = smaller(p.lowStarter, soc)
+	}
+	a.LowSoc, a.LowAt = r.lowSoc, p.at(r.lowStep)
+	a.EmptyAt, a.ShortWh = p.at(r.empty), r.flows.short
 	for i := range p.steps {
-		if s := &p.steps[i]; !s.engine && s.to == charge {
+		s := &p.steps[i]
+		a.SunFrost = a.SunFrost || s.sunW > 1 && p.frozen(s)
+		if !s.engine && s.to == charge {
 			a.PauseWh += tr.chargeW[i] / p.st.efficiency * p.stepMin / 60
 		}
 	}
@@ -192,8 +214,7 @@ func (p *planner) warmest() float64 {
 // goal says what charge there is when it is due: on the day that misses most.
 func (p *planner) goal(a *Plan, tr *trace) {
 	a.SocThen = 2
-	for k := 0; float64(k) < p.q.Day.Days; k++ {
-		i := p.wanted(k)
+	for _, i := range p.dues {
 		if tr.houseSoc[i] < a.SocThen {
 			a.SocThen, a.WantBy = tr.houseSoc[i], p.end(i)
 		}
@@ -214,22 +235,11 @@ func (p *planner) stretchRows(a *Plan, x *daySetting, tr *trace) {
 	}
 }
 
-// nights fills in the nights and the mornings after them.
+// nights fills in the long pauses and the starts after them.
 func (p *planner) nights(a *Plan, tr *trace) {
-	perDay := int(1440/p.stepMin + 0.5)
-	for k := 0; float64(k) < p.q.Day.Days; k++ {
-		first, end := k*perDay, min((k+1)*perDay, len(p.steps))
-		from := first
-		for i := first; i < end; i++ {
-			if p.steps[i].engine {
-				from = i + 1
-			}
-		}
-		if from >= end {
-			from = end - 1
-		}
-		n := Night{Day: float64(k + 1), LowSoc: 2, ReserveAt: never, EmptyAt: never}
-		for i := from; i < end; i++ {
+	for k, x := range p.nightly {
+		n := Night{Day: float64(k + 1), LowSoc: 2, From: p.begin(x.from), ReserveAt: never, EmptyAt: never}
+		for i := x.from; i < x.to; i++ {
 			s := &p.steps[i]
 			if tr.houseSoc[i] < n.LowSoc {
 				n.LowSoc, n.LowAt = tr.houseSoc[i], p.end(i)
@@ -242,7 +252,7 @@ func (p *planner) nights(a *Plan, tr *trace) {
 			}
 			n.HouseWh += s.houseW * p.stepMin / 60
 		}
-		last := end - 1
+		last := x.to - 1
 		n.Morning, n.MorningC = p.end(last), p.steps[last].ambientC
 		n.StarterSoc = tr.starterSoc[last]
 		n.StarterV = p.starter.restV(n.StarterSoc, n.MorningC)
@@ -280,7 +290,7 @@ func (p *planner) cutOff(a *Plan) {
 		return
 	}
 	k := p.st.nominalV / 12
-	feedV := stated(p.q.Rig.Charger.FeedV, 13.5*k)
+	feedV := p.feedV()
 	celsius := warm / fed
 	current := smaller(draw/larger(n, 1), p.q.Rig.Charger.FeedW) / feedV
 	r.FeedV = feedV - current*p.st.leadOhm(current, celsius)

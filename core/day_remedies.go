@@ -13,21 +13,31 @@ type change struct {
 const longestMore = 240
 
 // remedy lists what would help a day that misses its charge, each computed by
-// planning the day anew.
+// planning the day anew: at its highest settings, or at the one to be tried.
 func (p *planner) remedy(a *Plan) {
-	now := p.q.Day.WantSoc - p.shortfall(&daySetting{never, p.allowed}) - wantSlack
-	// try plans the day with a change and says what charge that leads to.
+	watts := never
+	if a.Why == "given" {
+		watts = a.SettingW
+	}
+	now := p.q.Day.WantSoc - p.shortfall(&daySetting{watts, p.allowed}) - wantSlack
 	twin := &planner{st: p.st, stepMin: p.stepMin, known: p.known}
+	// try plans the day with a change and says what charge that leads to.
 	try := func(q *Request, c change) (socThen float64, reached bool) {
 		twin.change = c
 		twin.lay(q)
-		short := twin.shortfall(&daySetting{never, twin.allowed})
+		short := twin.shortfall(&daySetting{watts, twin.allowed})
 		return q.Day.WantSoc - short - wantSlack, short <= 0
 	}
 	note := func(code, text string, soc float64, reached bool) {
 		gain := p.house.storedWh(soc) - p.house.storedWh(now)
 		if reached || gain >= 0.005*p.house.storedWh(1) {
 			a.Remedies = append(a.Remedies, Remedy{code, text, soc, gain, reached})
+		}
+	}
+
+	if a.Why == "given" {
+		if w, ok := p.gentlest(); ok {
+			note("setting", "set "+fixed(w, 0)+" W", p.q.Day.WantSoc-p.shortfall(&daySetting{w, p.allowed})-wantSlack, true)
 		}
 	}
 
@@ -65,7 +75,7 @@ func (p *planner) remedy(a *Plan) {
 		note("stop_rpm", "keep the engine at "+fixed(bestRpm, 0)+" rpm at short stops, where that is allowed", best, enough)
 	}
 
-	p.shed(now, try, note)
+	p.shed(try, note)
 
 	if solar := &p.q.Rig.Solar; p.placed && solar.Given && solar.Soiling > 0.02 {
 		q := *p.q
@@ -76,61 +86,53 @@ func (p *planner) remedy(a *Plan) {
 
 	lead := slices.ContainsFunc(p.stretches, func(s stretch) bool { return s.limit == limCableDrop || s.limit == limCableHeat })
 	if lead {
-		p.thicker(a, note)
+		p.thicker(watts, note)
 	}
 }
 
-// shed tries the loads that may be left out: each alone, and all together
-// where none suffices.
-func (p *planner) shed(now float64, try func(*Request, change) (float64, bool), note func(string, string, float64, bool)) {
+// shed tries the three loads that take most of those that may be left out, each
+// alone, and all together where none suffices.
+func (p *planner) shed(try func(*Request, change) (float64, bool), note func(string, string, float64, bool)) {
 	d := &p.q.Day
+	var may []int
 	all := make([]bool, len(d.Loads))
-	n, any := 0, false
-	type one struct {
-		i   int
-		soc float64
-		ok  bool
-	}
-	var list []one
 	for i := range d.Loads {
-		if d.Loads[i].Keep == "yes" || p.loads[i].wh == 0 {
-			continue
+		if d.Loads[i].Keep != "yes" && p.loads[i].wh > 0 {
+			may = append(may, i)
+			all[i] = true
 		}
-		all[i] = true
-		n++
-		without := make([]bool, len(d.Loads))
-		without[i] = true
-		soc, ok := try(p.q, change{without: without})
-		list = append(list, one{i, soc, ok})
-		any = any || ok
 	}
-	slices.SortStableFunc(list, func(a, b one) int {
-		switch {
-		case a.soc > b.soc:
+	slices.SortStableFunc(may, func(a, b int) int {
+		switch wa, wb := p.loads[a].wh, p.loads[b].wh; {
+		case wa > wb:
 			return -1
-		case a.soc < b.soc:
+		case wa < wb:
 			return 1
 		}
 		return 0
 	})
-	for k, x := range list {
-		if k < 3 {
-			note("shed_load", "do without "+d.Loads[x.i].Name, x.soc, x.ok)
-		}
+	any := false
+	for k := 0; k < len(may) && k < 3; k++ {
+		without := make([]bool, len(d.Loads))
+		without[may[k]] = true
+		soc, ok := try(p.q, change{without: without})
+		note("shed_load", "do without "+d.Loads[may[k]].Name, soc, ok)
+		any = any || ok
 	}
-	if n > 1 && !any {
+	if len(may) > 1 && !any {
 		soc, ok := try(p.q, change{without: all})
 		note("shed_all", "do without all loads that may be shed", soc, ok)
 	}
 }
 
-// thicker tries the next sizes of cable.
-func (p *planner) thicker(a *Plan, note func(string, string, float64, bool)) {
-	area := p.q.Rig.Cable.area()
-	for _, mm2 := range [...]float64{10, 16, 25, 35, 50, 70, 95, 120} {
-		if mm2 <= area*1.1 {
+// thicker tries larger sizes of cable, up to the first that suffices or six.
+func (p *planner) thicker(watts float64, note func(string, string, float64, bool)) {
+	area, tried := p.q.Rig.Cable.area(), 0
+	for _, mm2 := range [...]float64{2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120} {
+		if mm2 <= area*1.1 || tried == 6 {
 			continue
 		}
+		tried++
 		q := *p.q
 		q.Rig.Cable.AreaMM2, q.Rig.Cable.AWG = mm2, ""
 		st := new(study)
@@ -138,9 +140,11 @@ func (p *planner) thicker(a *Plan, note func(string, string, float64, bool)) {
 		st.draws()
 		twin := &planner{st: st, stepMin: p.stepMin}
 		twin.lay(&q)
-		short := twin.shortfall(&daySetting{never, twin.allowed})
-		note("bigger_lead", "a lead of "+numberText(mm2)+" mm², with a fuse to suit", q.Day.WantSoc-short-wantSlack, short <= 0)
-		return
+		short := twin.shortfall(&daySetting{watts, twin.allowed})
+		if short <= 0 || tried == 6 {
+			note("bigger_lead", "a lead of "+numberText(mm2)+" mm², with a fuse to suit", q.Day.WantSoc-short-wantSlack, short <= 0)
+			return
+		}
 	}
 }
 

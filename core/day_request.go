@@ -50,7 +50,7 @@ type Leg struct {
 	StopMin       float64 // length of such a stop
 	StopEngine    string  // "on" or "off" meanwhile
 	VehicleLoadsW float64 // 0: the day's
-	AltitudeM     float64 // 0: the day's
+	AltitudeM     float64 // NaN: the day's
 }
 
 // A Load is something that draws power at times.
@@ -78,5 +78,5 @@ type TrackRow struct {
 	SpeedKmh  float64
 	EngineRpm float64 // 0: not recorded, or engine off where Engine says so
 	Engine    string  // "on", "off"
-	AltitudeM float64
+	AltitudeM float64 // NaN: the day\'s
 }

@@ -6,6 +6,7 @@ type dayRun struct {
 	cut                  bool // the charger, left on, has cut out until the engine runs
 	flows                flows
 
+	failed     int // first step with the engine on for which it did not start; −1
 	fullStep   int // first step at whose end the wanted charge is there; −1: never
 	lowSoc     float64
 	lowStep    int
@@ -135,9 +136,16 @@ func (b *battery) storedWh(soc float64) float64 {
 	return b.capacityAh * b.scale * b.curve.integral(soc)
 }
 
+func (p *planner) newRun() dayRun {
+	return dayRun{houseSoc: p.q.Day.HouseSoc, starterSoc: p.q.Day.StarterSoc, failed: -1, fullStep: -1, lowStep: -1, reserve: -1, empty: -1, noStart: -1, lowSoc: 2}
+}
+
+// feedV is the voltage that the charger holds on the vehicle's side.
+func (p *planner) feedV() float64 { return stated(p.q.Rig.Charger.FeedV, 13.5*p.st.nominalV/12) }
+
 // simulate runs the batteries through the steps.
 func (p *planner) simulate(x *daySetting, tr *trace) dayRun {
-	r := dayRun{houseSoc: p.q.Day.HouseSoc, starterSoc: p.q.Day.StarterSoc, fullStep: -1, lowStep: -1, reserve: -1, empty: -1, noStart: -1, lowSoc: 2}
+	r := p.newRun()
 	for i := range p.steps {
 		p.advance(&r, i, x, tr)
 	}
@@ -174,6 +182,9 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 
 	if s.engine {
 		r.cut = false
+		if r.failed < 0 && (i == 0 || !p.steps[i-1].engine) && r.starterSoc < p.leastSoc(s.ambientC) {
+			r.failed = i
+		}
 		if s.to == charge {
 			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
 		}
@@ -202,17 +213,23 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		case s.to == feed && r.houseSoc > q.Rig.HouseBattery.Reserve:
 			fedW = smaller(ch.FeedW, need)
 			need -= fedW
-			draw += fedW/ch.FeedEta + ch.IdleW
-			f.feeding += (fedW/ch.FeedEta - fedW + ch.IdleW) * hours
+			starterW = smaller(p.starter.chargeA(p.feedV(), r.starterSoc, s.ambientC)*p.feedV(), ch.FeedW-fedW)
+			if !p.starter.holds(starterW, r.starterSoc, s.ambientC, never, hours) {
+				takes, _ := p.starter.most(r.starterSoc, s.ambientC, never, hours)
+				starterW = smaller(starterW, takes)
+			}
+			draw += (fedW+starterW)/ch.FeedEta + ch.IdleW
+			f.feeding += ((fedW+starterW)/ch.FeedEta - fedW - starterW + ch.IdleW) * hours
 		case s.to == charge && ch.WithEngine != "yes" && !r.cut:
 			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), s.ambientC)
-			if v := p.starter.restV(r.starterSoc, s.ambientC) - inputA*p.starter.ohm(r.starterSoc, s.ambientC, false); v < larger(ch.MinInputV, cutOutV*st.nominalV/12) {
+			ohm := p.starter.ohm(r.starterSoc, s.ambientC, false) + st.leadOhm(inputA, s.ambientC)
+			if v := p.starter.restV(r.starterSoc, s.ambientC) - inputA*ohm; v < larger(ch.MinInputV, cutOutV*st.nominalV/12) {
 				r.cut, chargeW, inputA = true, 0, 0
 			}
 			leadW = inputA * inputA * st.leadOhm(inputA, s.ambientC)
 		}
-		starterW = -need - inputA*busV
+		starterW -= need + inputA*busV
 	}
 
 	// Starter battery.

@@ -47,7 +47,7 @@ func (x *series) fill(p *planner, tr *trace) {
 				allowed = p.allowed[s.stretch]
 			}
 			if s.engine {
-				ceiling, _ = p.ceilingW(s)
+				ceiling, _ = p.ceilingW(i)
 			}
 			for c, v := range [...]float64{0, 0, tr.starterV[i], tr.chargeW[i], allowed, ceiling, tr.alternatorA[i], p.windingC[i],
 				s.ambientC, s.sunW, s.houseW, s.vehicleW, s.kmh, s.rpm} {

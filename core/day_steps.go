@@ -67,6 +67,14 @@ func (p *planner) makeSteps() {
 // minute is the middle of a step, in minutes since midnight of the first day.
 func (p *planner) minute(i int) float64 { return p.q.Day.Start + (float64(i)+0.5)*p.stepMin }
 
+// known returns v, or what holds otherwise where v is not a number: not given.
+func known(v, otherwise float64) float64 {
+	if v != v {
+		return otherwise
+	}
+	return v
+}
+
 // each runs over the steps between two times of each day, in minutes since its
 // start; day 0 means every day.
 func (p *planner) each(day, from, to float64, do func(i int, at float64)) {
@@ -96,7 +104,7 @@ func (p *planner) layLeg(l *Leg) {
 	period := l.StopEveryMin + l.StopMin
 	p.each(l.Day, d.since(l.From, false), d.since(l.To, true), func(i int, at float64) {
 		s := &p.steps[i]
-		s.altitudeM = stated(l.AltitudeM, d.AltitudeM)
+		s.altitudeM = known(l.AltitudeM, d.AltitudeM)
 		moving := drive
 		if period > 0 {
 			moving = at-period*floor(at/period) < l.StopEveryMin
@@ -126,7 +134,7 @@ func (p *planner) layTrack() {
 		p.each(1, from, from+1, func(k int, _ float64) {
 			s := &p.steps[k]
 			s.engine, s.kmh, s.rpm = true, r.SpeedKmh, r.EngineRpm
-			s.altitudeM = stated(r.AltitudeM, d.AltitudeM)
+			s.altitudeM = known(r.AltitudeM, d.AltitudeM)
 			s.ownW = p.drivingW
 			switch {
 			case s.kmh < 1:
@@ -178,7 +186,7 @@ func (p *planner) layLoads() {
 		from := d.since(l.From, false)
 		to := from + l.Minutes
 		if l.Minutes == 0 {
-			if to = d.since(l.To, true); to < from {
+			if to = d.since(l.To, true); to <= from {
 				to += 1440
 			}
 		}

@@ -124,7 +124,7 @@ func keepsLimits(t *rapid.T, d *Advisor) {
 		if over > 0 && w > 0 {
 			t.Fatalf("minute %d: %s passed by %g K at %g W", i, Limits[lim].Name, over, w)
 		}
-		if c, _ := p.ceilingW(s); w > c+1e-9 {
+		if c, _ := p.ceilingW(i); w > c+1e-9 {
 			t.Fatalf("minute %d: %g W where the ceiling is %g", i, w, c)
 		}
 	}
@@ -222,7 +222,7 @@ func TestHourAt500W(t *testing.T) {
 	q.Rig.Alternator.RatedCurrentA, q.Rig.Alternator.IdleCurrentA = 180, 90
 	q.Rig.Solar.Given = false
 	q.Day.Loads = nil
-	q.Day.Legs = []Leg{{From: 480, To: 540, Kind: "drive", SpeedKmh: 15, EngineRpm: 1800}}
+	q.Day.Legs = []Leg{{From: 480, To: 540, Kind: "drive", SpeedKmh: 15, EngineRpm: 1800, AltitudeM: math.NaN()}}
 	q.Day.SettingW, q.Day.HouseSoc = 500, 0.4
 	p := planOf(t, &q)
 	if gain := p.SocThen - 0.4; gain < 0.17 || gain > 0.25 {

@@ -63,11 +63,17 @@ func ifTrue(b bool, yes, no string) string {
 var dayAnswerOutputs = [...]Output{
 	{Path: "setting.output_W", Unit: "W", Meaning: "setting for the charger, all day", num: func(a *Answer, _ int) float64 { return a.Plan.SettingW }},
 	{Path: "setting.output_A", Unit: "A", Meaning: "the same at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Plan.SettingA }},
+	{Path: "setting.asked_W", Unit: "W", Meaning: "setting to be tried; null: none was given", num: func(a *Answer, _ int) float64 {
+		if a.Plan.AskedW > 0 {
+			return a.Plan.AskedW
+		}
+		return never
+	}},
 	{Path: "setting.draw_A", Unit: "A", Meaning: "what it draws at the charger's input, likeliest", num: func(a *Answer, _ int) float64 { return a.Plan.DrawA }},
-	{Path: "setting.why", Meaning: "gentlest: the least that reaches the wanted charge; most: none does, the least of those that come nearest; given: as asked", text: func(a *Answer, _ int) string { return a.Plan.Why }},
+	{Path: "setting.why", Meaning: "gentlest: the least that reaches the wanted charge; most: none does, the least of those that come nearest; given: as asked, as far as it is allowed", text: func(a *Answer, _ int) string { return a.Plan.Why }},
 	{Path: "setting.allowed_W", Unit: "W", Meaning: "highest setting that any stretch of the day allows", num: func(a *Answer, _ int) float64 { return a.Plan.AllowedW }},
 	{Path: "setting.confidence", Unit: "1", Meaning: "share of plausible vehicles for which that is safe", num: func(a *Answer, _ int) float64 { return a.Confidence }},
-	{Path: "goal.reached", Meaning: "yes or no: the wanted charge is there when it is due, on every day", text: func(a *Answer, _ int) string { return ifTrue(a.Plan.Reached, "yes", "no") }},
+	{Path: "goal.reached", Meaning: "yes or no: the wanted charge is there when it is due, on every day, and every start succeeds", text: func(a *Answer, _ int) string { return ifTrue(a.Plan.Reached, "yes", "no") }},
 	{Path: "goal.want_soc", Unit: "1", Meaning: "wanted state of charge", num: func(a *Answer, _ int) float64 { return a.Plan.WantSoc }},
 	{Path: "goal.due_at", Meaning: "time at which it is due, on the day that comes nearest to missing it", text: func(a *Answer, _ int) string { return atText(a.Plan.WantBy) }},
 	{Path: "goal.due_day", Unit: "1", Meaning: "that day", num: func(a *Answer, _ int) float64 { return planDay(a, a.Plan.WantBy) }},
@@ -75,6 +81,11 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "goal.missing_Wh", Unit: "Wh", Meaning: "what is missing then", num: func(a *Answer, _ int) float64 { return a.Plan.MissWh }},
 	{Path: "goal.full_at", Meaning: "time at which the wanted charge is first there; null: never", text: func(a *Answer, _ int) string { return atText(a.Plan.FullAt) }},
 	{Path: "goal.full_day", Unit: "1", Meaning: "that day", num: func(a *Answer, _ int) float64 { return planDay(a, a.Plan.FullAt) }},
+	{Path: "goal.low_soc", Unit: "1", Meaning: "lowest charge of the house battery in all", num: func(a *Answer, _ int) float64 { return a.Plan.LowSoc }},
+	{Path: "goal.low_at", Meaning: "time of it", text: func(a *Answer, _ int) string { return atText(a.Plan.LowAt) }},
+	{Path: "goal.empty_at", Meaning: "time from which something has no power; null: never", text: func(a *Answer, _ int) string { return atText(a.Plan.EmptyAt) }},
+	{Path: "goal.short_Wh", Unit: "Wh", Meaning: "what loads asked for and there was nothing left for", num: func(a *Answer, _ int) float64 { return a.Plan.ShortWh }},
+	{Path: "goal.failed_start_at", Meaning: "first start that fails; null: none does", text: func(a *Answer, _ int) string { return atText(a.Plan.FailedAt) }},
 	{Path: "goal.no_start_at", Meaning: "time from which the engine would not start again, even with nothing forgotten; null: it always does", text: func(a *Answer, _ int) string { return atText(a.Plan.NoStartAt) }},
 
 	{Path: "stretches[].day", Unit: "1", Meaning: "day", num: func(a *Answer, i int) float64 { return planDay(a, a.Plan.Stretches[i].From+1) }},
@@ -90,9 +101,14 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "handovers[].to", Meaning: "what to set the charger to: charge, feed or off", text: func(a *Answer, i int) string { return directionNames[a.Plan.Handovers[i].To] }},
 	{Path: "handovers[].setting_W", Unit: "W", Meaning: "setting, where it charges", num: func(a *Answer, i int) float64 { return a.Plan.Handovers[i].SettingW }},
 	{Path: "handovers[].why", Meaning: "reason", text: func(a *Answer, i int) string { return a.Plan.Handovers[i].Why }},
-	{Path: "handovers[].forgotten_no_start_at", Meaning: "forgotten: time from which the engine does not start; null: not within 36 h or the plan", text: func(a *Answer, i int) string { return atText(a.Plan.Handovers[i].Missed.NoStartAt) }},
+	{Path: "handovers[].forgotten_no_start_at", Meaning: "forgotten: time from which the engine does not start; null: not sooner than without, within 36 h and the plan", text: func(a *Answer, i int) string { return atText(a.Plan.Handovers[i].Missed.NoStartAt) }},
 	{Path: "handovers[].forgotten_reserve_at", Meaning: "forgotten: time at which the house battery passes its reserve", text: func(a *Answer, i int) string { return atText(a.Plan.Handovers[i].Missed.ReserveAt) }},
 	{Path: "handovers[].forgotten_empty_at", Meaning: "forgotten: time at which something is left without power", text: func(a *Answer, i int) string { return atText(a.Plan.Handovers[i].Missed.EmptyAt) }},
+	{Path: "handovers[].forgotten_too_much_at", Meaning: "forgotten: time at which the setting before passes a limit of the alternator", text: func(a *Answer, i int) string { return atText(a.Plan.Handovers[i].Missed.TooMuchAt) }},
+	{Path: "handovers[].forgotten_limit", Meaning: "that limit", text: func(a *Answer, i int) string {
+		m := &a.Plan.Handovers[i].Missed
+		return ifTrue(m.TooMuchAt < never, Limits[m.Limit].Name, "")
+	}},
 	{Path: "handovers[].forgotten_soc_then", Unit: "1", Meaning: "forgotten: house battery when the wanted charge is due next; null: not due any more", num: func(a *Answer, i int) float64 {
 		if v := a.Plan.Handovers[i].Missed.SocThen; v >= 0 {
 			return v
@@ -101,11 +117,12 @@ var dayAnswerOutputs = [...]Output{
 	}},
 
 	{Path: "nights[].day", Unit: "1", Meaning: "day it follows", num: func(a *Answer, i int) float64 { return a.Plan.Nights[i].Day }},
-	{Path: "nights[].house_low_soc", Unit: "1", Meaning: "lowest charge of the house battery from the last drive to the next start", num: func(a *Answer, i int) float64 { return a.Plan.Nights[i].LowSoc }},
+	{Path: "nights[].from", Meaning: "begin of the day's longest pause", text: func(a *Answer, i int) string { return atText(a.Plan.Nights[i].From) }},
+	{Path: "nights[].house_low_soc", Unit: "1", Meaning: "lowest charge of the house battery in it", num: func(a *Answer, i int) float64 { return a.Plan.Nights[i].LowSoc }},
 	{Path: "nights[].house_low_at", Meaning: "time of it", text: func(a *Answer, i int) string { return atText(a.Plan.Nights[i].LowAt) }},
 	{Path: "nights[].reserve_at", Meaning: "time at which the house battery passes its reserve; null: it does not", text: func(a *Answer, i int) string { return atText(a.Plan.Nights[i].ReserveAt) }},
 	{Path: "nights[].empty_at", Meaning: "time at which a battery is empty; null: none is", text: func(a *Answer, i int) string { return atText(a.Plan.Nights[i].EmptyAt) }},
-	{Path: "nights[].morning_at", Meaning: "time of the start", text: func(a *Answer, i int) string { return atText(a.Plan.Nights[i].Morning) }},
+	{Path: "nights[].morning_at", Meaning: "its end: time of the start", text: func(a *Answer, i int) string { return atText(a.Plan.Nights[i].Morning) }},
 	{Path: "nights[].morning_C", Unit: "°C", Meaning: "air then", num: func(a *Answer, i int) float64 { return a.Plan.Nights[i].MorningC }},
 	{Path: "nights[].starts", Meaning: "yes or no: the engine starts", text: func(a *Answer, i int) string { return ifTrue(a.Plan.Nights[i].Starts, "yes", "no") }},
 	{Path: "nights[].starter_soc", Unit: "1", Meaning: "charge of the starter battery then", num: func(a *Answer, i int) float64 { return a.Plan.Nights[i].StarterSoc }},
@@ -155,7 +172,7 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "ledger[].kind", Meaning: "source, use, loss or stored", text: func(a *Answer, i int) string { return a.Plan.Ledger[i].Kind }},
 	{Path: "ledger[].name", Meaning: "what", text: func(a *Answer, i int) string { return a.Plan.Ledger[i].Name }},
 	{Path: "ledger[].Wh", Unit: "Wh", Meaning: "energy: in positive, out negative; all add up to zero", num: func(a *Answer, i int) float64 { return a.Plan.Ledger[i].Wh }},
-	{Path: "fuel_L", Unit: "L", Meaning: "fuel burnt for charging", num: func(a *Answer, _ int) float64 { return a.Plan.FuelL }},
+	{Path: "fuel_L", Unit: "L", Meaning: "fuel burnt for charging, the engine running anyway", num: func(a *Answer, _ int) float64 { return a.Plan.FuelL }},
 
 	{Path: "series.at[]", Meaning: "end of a step of the series", text: func(a *Answer, i int) string { return atText(a.Plan.Series.at[i]) }},
 	{Path: "series.at_min[]", Unit: "min", Meaning: "the same in minutes since midnight of the first day", num: func(a *Answer, i int) float64 { return a.Plan.Series.at[i] }},

@@ -145,8 +145,11 @@ func (f *Field) reset(q *Request, row int) {
 	case Required:
 		v = math.NaN() // never leaves: checkMissing reports it
 	case Optional:
-		if f.Kind == Clock {
+		switch {
+		case f.Kind == Clock:
 			v = unset
+		case f.Min < 0 && strings.Contains(f.Path, "[]"):
+			v = math.NaN() // zero is a value like any other
 		}
 	}
 	if f.IsText() {
