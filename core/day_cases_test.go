@@ -111,6 +111,9 @@ func TestAutomaticHasOneSetting(t *testing.T) {
 // the share the confidence leaves out, and one more, pass a limit of heat when
 // they are taken through the day at the highest settings.
 func TestDayIsSafeForTheCrowd(t *testing.T) {
+	if testing.Short() {
+		t.Skip("random days take long")
+	}
 	check := func(t *rapid.T, q *Request) {
 		var d Advisor
 		if _, err := d.Day(q); err != nil {

@@ -206,31 +206,42 @@ func (p *planner) allow() {
 	}
 }
 
-// level gives all stretches in which the engine runs the lowest setting of any,
-// where the charger is not set by hand.
+// level gives stretches the lowest setting of any among them: all, where the
+// charger is not set by hand; by hand those that only short pauses part.
 func (p *planner) level() {
-	if p.q.Day.Control == "by_hand" {
-		return
-	}
-	least := -1
-	runs := func(x *stretch) bool {
-		for i := x.from; i < x.to; i++ {
-			if p.steps[i].engine {
-				return true
+	hand := p.q.Day.Control == "by_hand"
+	for from := 0; from < len(p.stretches); {
+		least, to := -1, from
+		for ; to < len(p.stretches); to++ {
+			x := &p.stretches[to]
+			if hand && to > from {
+				gap := float64(x.from-p.stretches[to-1].to) * p.stepMin
+				if gap == 0 || gap >= p.q.Day.ShortestSwitch {
+					break
+				}
+			}
+			if p.runs(x) && (least < 0 || x.allowedW < p.stretches[least].allowedW) {
+				least = to
 			}
 		}
-		return false
+		if least >= 0 {
+			w, lim := p.stretches[least].allowedW, p.stretches[least].limit
+			for k := from; k < to; k++ {
+				p.stretches[k].allowedW, p.stretches[k].limit = w, lim
+			}
+		}
+		from = to
 	}
-	for k := range p.stretches {
-		if x := &p.stretches[k]; runs(x) && (least < 0 || x.allowedW < p.stretches[least].allowedW) {
-			least = k
+}
+
+// runs says whether the engine runs at any time in a stretch.
+func (p *planner) runs(x *stretch) bool {
+	for i := x.from; i < x.to; i++ {
+		if p.steps[i].engine {
+			return true
 		}
 	}
-	if least >= 0 {
-		for k := range p.stretches {
-			p.stretches[k].allowedW, p.stretches[k].limit = p.stretches[least].allowedW, p.stretches[least].limit
-		}
-	}
+	return false
 }
 
 // chooseFollowed chooses the vehicles of the sample that are followed in time:

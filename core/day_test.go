@@ -60,6 +60,9 @@ func cautionsOf(t *testing.T, q *Request) []string {
 // On any day: energy is conserved; the setting advised reaches the wanted
 // charge and a step less does not; and at it no limit is passed.
 func TestAnyDay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("random days take long")
+	}
 	tried := 0
 	rapid.Check(t, func(t *rapid.T) {
 		q := drawDay(t)
@@ -132,6 +135,9 @@ func keepsLimits(t *rapid.T, d *Advisor) {
 
 // More sun, fewer loads or a longer drive never lower the evening's charge.
 func TestMoreNeverLowersTheEvening(t *testing.T) {
+	if testing.Short() {
+		t.Skip("random days take long")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		q := drawDay(t)
 		q.Day.Days, q.Day.WantBy = 1, 1430
@@ -184,6 +190,9 @@ func TestDrivingLonger(t *testing.T) {
 const dayStepBound = 0.003
 
 func TestDayStepConverges(t *testing.T) {
+	if testing.Short() {
+		t.Skip("random days take long")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		q := drawDay(t)
 		q.Day.Days = 1
