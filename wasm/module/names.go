@@ -19,7 +19,8 @@ const knownVersion = "go1.26."
 // DropNames returns the module without what only traces of a crash, profiles
 // and preemption by signals read: names, files and lines of functions, where
 // their arguments are, what was inlined into them. In its place are zeros,
-// which cost nothing after compression.
+// which cost nothing after compression. The functions that would read it, or
+// that never run, are emptied; see unused.go.
 //
 // What the runtime reads while a program runs is kept: frame sizes, maps of
 // pointers, stack objects, deferred calls. So is what little it asks of the rest:
@@ -36,13 +37,14 @@ func DropNames(module []byte) ([]byte, error) {
 	}
 	var m image
 	var code bodies
-	dataAt := -1
+	dataAt, codeAt := -1, -1
 	for k, s := range sections {
 		switch s.id {
 		case importSection:
 			err = code.readImports(s.body)
 		case codeSection:
 			err = code.read(s.body)
+			codeAt = k
 		case dataSection:
 			var segments []segment
 			if segments, err = readSegments(s.body); err == nil {
@@ -54,7 +56,7 @@ func DropNames(module []byte) ([]byte, error) {
 			return nil, err
 		}
 	}
-	if dataAt < 0 || !bytes.Contains(m, []byte(knownVersion)) {
+	if dataAt < 0 || codeAt < 0 || !bytes.Contains(m, []byte(knownVersion)) {
 		return nil, ErrLayout
 	}
 	f, err := findFunctions(m)
@@ -65,11 +67,13 @@ func DropNames(module []byte) ([]byte, error) {
 		return nil, ErrLayout
 	}
 	inlined := f.inlined(&code)
+	f.empty(&code) // while they have names
 	if !f.dropStreams(inlined) || !f.dropNames(&code) {
 		return nil, ErrLayout
 	}
 	f.dropData(inlined)
 	sections[dataAt].body = appendSegments(nil, m.cut())
+	sections[codeAt].body = code.append(nil)
 	return appendSections(module[:headerBytes], sections), nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/tetratelabs/wazero"
@@ -76,6 +77,35 @@ func TestWithoutNamesAllIsTheSame(t *testing.T) {
 		t.Logf("%v: %q", flags, got)
 		if bytes.Contains(without, []byte("runtime.mallocgc\x00")) || !bytes.Contains(module, []byte("runtime.mallocgc\x00")) {
 			t.Error("the names are still there")
+		}
+	}
+}
+
+// A crash still says what it was.
+func TestWithoutNamesACrashSaysWhat(t *testing.T) {
+	ctx := context.Background()
+	module := linked(t)
+	without, err := DropNames(module)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = "fatal error: all goroutines are asleep - deadlock!"
+	for name, module := range map[string][]byte{"with names": module, "without": without} {
+		runtime := wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfigInterpreter())
+		defer runtime.Close(ctx)
+		wasi_snapshot_preview1.MustInstantiate(ctx, runtime)
+		var said bytes.Buffer
+		instance, err := runtime.InstantiateWithConfig(ctx, module,
+			wazero.NewModuleConfig().WithStartFunctions("_initialize").WithStderr(&said))
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, err = instance.ExportedFunction("crash").Call(ctx)
+		if err == nil {
+			t.Errorf("%s: no error", name)
+		}
+		if !strings.HasPrefix(said.String(), want) {
+			t.Errorf("%s: got %q, want %q and more", name, said.String(), want)
 		}
 	}
 }

@@ -90,6 +90,14 @@ func (b *bodies) read(body []byte) error {
 	return nil
 }
 
+func (b *bodies) append(dst []byte) []byte {
+	dst = appendUnsigned(dst, uint64(len(b.code)))
+	for _, body := range b.code {
+		dst = append(appendUnsigned(dst, uint64(len(body))), body...)
+	}
+	return dst
+}
+
 // mayCall tells whether the bytes of a call of function to are in the body of
 // function from. They may be there for another reason; they cannot be missing.
 func (b *bodies) mayCall(from, to uint32) bool {

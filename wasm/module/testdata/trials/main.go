@@ -21,6 +21,11 @@ func trial(k uint32) uint64 {
 	return uint64(uintptr(unsafe.Pointer(unsafe.StringData(said))))<<32 | uint64(len(said))
 }
 
+// crash waits for what never comes.
+//
+//go:wasmexport crash
+func crash() { <-make(chan int) }
+
 var list = []func() string{
 	func() string { return caught(func() { _ = index[seven()] }) },
 	func() string { return caught(func() { _ = index[seven()-8:] }) },
