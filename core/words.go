@@ -1,6 +1,9 @@
 package core
 
-import "strconv"
+import (
+	"strconv"
+	"strings"
+)
 
 // All that an answer says in words, for a person. Programs read the codes.
 
@@ -198,7 +201,14 @@ func limitWords(i int) string {
 	return "the house battery"
 }
 
-func fixed(v float64, decimals int) string { return strconv.FormatFloat(v, 'f', decimals, 64) }
+// fixed writes so many decimals, a zero without a sign.
+func fixed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
 
 // watts and amps round down: what they say is a limit.
 func watts(v float64) string { return fixed(floor(v+1e-9), 0) + " W" }

@@ -19,7 +19,7 @@ const pictureMost = 1500
 
 // picture draws a plan for a report, as SVG.
 func (p *program) picture(a answer, file string) error {
-	text, err := drawDay(a)
+	text, err := pictureOf(a)
 	if err != nil {
 		return fmt.Errorf("draw the day: %w", err)
 	}
@@ -81,8 +81,8 @@ var dayPanels = []panel{
 	}},
 }
 
-// drawDay draws the panels under each other, their legends beside them.
-func drawDay(a answer) ([]byte, error) {
+// pictureOf draws the panels under each other, their legends beside them.
+func pictureOf(a answer) ([]byte, error) {
 	const width, height, legend = 24 * vg.Centimeter, 24 * vg.Centimeter, 5 * vg.Centimeter
 	canvas := vgsvg.New(width, height)
 	whole := draw.New(canvas)

@@ -53,7 +53,10 @@ func (g *page) handovers(a answer) {
 		return
 	}
 	g.head("At the charger")
-	g.line("                             set it to                if forgotten until the next")
+	wide := g.width >= pageMost
+	if wide {
+		g.line(left("", 29) + left("set it to", 25) + "if forgotten till the next")
+	}
 	type part struct {
 		rows []answer
 		plan string
@@ -67,7 +70,6 @@ func (g *page) handovers(a answer) {
 		last.rows = append(last.rows, h)
 		last.plan += h.text("at") + h.text("to") + number(h.number("setting_W")) + " "
 	}
-	first := rows[0].text("at") == firstMorning(a)
 	for i := 0; i < len(parts); {
 		j := i + 1
 		for j < len(parts) && parts[j].plan == parts[i].plan {
@@ -83,20 +85,18 @@ func (g *page) handovers(a answer) {
 		}
 		for k, h := range parts[i].rows {
 			why, _, _ := strings.Cut(h.text("why"), ",")
-			g.para("  "+left(h.text("at"), 7)+left(why, 20)+left(g.handover(h), 25), g.forgotten(a, h, first && i == 0 && k == 0))
+			missed := g.forgotten(a, h, i == 0 && k == 0)
+			if wide {
+				g.para("  "+left(h.text("at"), 7)+left(why, 20)+left(g.handover(h), 25), missed)
+			} else {
+				g.para("  "+left(h.text("at"), 7), why+": "+g.handover(h)+"; if forgotten: "+missed)
+			}
 		}
 		i = j
 	}
 }
 
-// firstMorning is the time at which a day begins.
-func firstMorning(a answer) string {
-	for _, n := range a.rows("nights") {
-		return n.text("morning_at")
-	}
-	return ""
-}
-
+// handover is what to set the charger to.
 func (g *page) handover(h answer) string {
 	switch h.text("to") {
 	case "charge":
@@ -150,8 +150,8 @@ func (g *page) remedies(a answer) {
 func (g *page) nights(a answer) {
 	rows := a.rows("nights")
 	if len(rows) > 1 {
-		g.head("Nights: charge, and volts while cranking in the morning")
-		g.line("  after          house lowest   starter   needs   cranking   needs   starts")
+		g.head("Nights: charge, and the start in the morning")
+		g.line(left("  after", 14) + right("house lowest", 14) + right("starter", 9) + right("needs", 7) + right("cranking", 9) + right("starts", 7))
 		lines := make([]string, len(rows))
 		for i, n := range rows {
 			need := "more"
@@ -159,7 +159,7 @@ func (g *page) nights(a answer) {
 				need = percent(v)
 			}
 			lines[i] = right(percent(n.number("house_low_soc"))+" at "+n.text("house_low_at"), 14) +
-				right(percent(n.number("starter_soc")), 10) + right(need, 8) + right(fixed(n.number("cranking_V"), 1), 11) + right(fixed(n.number("needed_V"), 1), 8) + right(n.text("starts"), 9)
+				right(percent(n.number("starter_soc")), 9) + right(need, 7) + right(fixed(n.number("cranking_V"), 1)+" V", 9) + right(n.text("starts"), 7)
 		}
 		for i := 0; i < len(lines); {
 			j := i + 1
@@ -170,7 +170,7 @@ func (g *page) nights(a answer) {
 			if j > i+1 {
 				days += " to " + number(rows[j-1].number("day"))
 			}
-			g.line("  day " + left(days, 9) + lines[i])
+			g.line("  day " + left(days, 8) + lines[i])
 			i = j
 		}
 	} else {

@@ -49,6 +49,19 @@ func TestExitCodes(t *testing.T) {
 		{"ceiling --json=perhaps", exitUsage},
 		{"ceiling --rig", exitUsage},
 		{"machine --json --csv", exitUsage},
+		{"day", exitOK},
+		{"day --house-soc 0.3 --csv", exitOK},
+		{"day --svg no/such/directory.svg", exitFailed},
+		{"day --track nowhere.gpx", exitBadInput},
+		{"day --start 25:00", exitBadInput},
+		{"day --json --csv", exitUsage},
+		{"day day.json", exitUsage},
+		{"day --inverter-rated-W 300 --strict", exitOutside},
+		{"wiring", exitOK},
+		{"wiring --source-V 14 --far-V 13.9", exitBadInput},
+		{"wiring --source-V 13 --far-V 14 --far-A 30", exitBadInput},
+		{"wiring --cable-area-mm2 25", exitBadInput},
+		{"schema knitting", exitUsage},
 		{"fields one two", exitUsage},
 		{"completion csh", exitUsage},
 		{"ceiling --engine-rpm -3", exitBadInput},
@@ -84,7 +97,7 @@ func TestInterrupted(t *testing.T) {
 func TestExamples(t *testing.T) {
 	dir := t.TempDir()
 	inDir := func(arg string) string {
-		if strings.HasSuffix(arg, ".json") || strings.HasSuffix(arg, ".csv") || strings.HasPrefix(arg, "_") {
+		if end := filepath.Ext(arg); end == ".json" || end == ".csv" || end == ".svg" || strings.HasPrefix(arg, "_") {
 			return filepath.Join(dir, arg)
 		}
 		return arg
@@ -99,6 +112,9 @@ func TestExamples(t *testing.T) {
 		}
 		for _, line := range strings.Split(strings.ReplaceAll(c.Example, "\\\n", ""), "\n") {
 			args := strings.Fields(line)
+			if c.Name() == "serve" {
+				break // runs until it is interrupted
+			}
 			for i := range args {
 				args[i] = inDir(args[i])
 			}
@@ -124,41 +140,88 @@ func TestExamples(t *testing.T) {
 	visit((&program{}).newRoot())
 }
 
-// Every input is a flag, and the flag sets it.
+// Every input that is not in a list of a day is a flag of a command, once, and
+// the flag sets it.
 func TestFlagsOfTheTable(t *testing.T) {
-	seen := map[string]string{}
-	for _, f := range core.Fields() {
-		if strings.Contains(f.Path, "[]") {
-			continue
-		}
-		name := flagName(f.Path)
-		if seen[name] != "" {
-			t.Errorf("--%s is both %s and %s", name, seen[name], f.Path)
-		}
-		seen[name] = f.Path
-		value := number(f.Max)
-		if f.Kind == core.Choice {
-			value = f.Choices[len(f.Choices)-1]
-		}
-		q := core.NewRequest()
-		want := core.NewRequest()
-		if err := want.Set(f.Path, value); err != nil {
-			t.Fatal(err)
-		}
-		flags := newTableFlags(&cobra.Command{Use: "test"})
-		for _, flag := range flags {
-			if flag.name == name {
-				flag.text, flag.given = value, true
+	all := map[string]bool{}
+	for _, command := range [][]string{core.ForCeiling, core.ForDay, core.ForWiring} {
+		seen := map[string]string{}
+		for _, f := range core.Fields() {
+			if !hasFlag(f.Path, command) {
+				continue
+			}
+			all[f.Path] = true
+			if strings.Contains(f.Path, "[]") {
+				continue
+			}
+			name := flagName(f.Path)
+			if seen[name] != "" {
+				t.Errorf("--%s is both %s and %s", name, seen[name], f.Path)
+			}
+			seen[name] = f.Path
+			value := valueText(&f, f.Max)
+			switch f.Kind {
+			case core.Choice:
+				value = f.Choices[len(f.Choices)-1]
+			case core.Text:
+				value = "words"
+			}
+			q := core.NewRequest()
+			want := core.NewRequest()
+			if err := want.Set(f.Path, value); err != nil {
+				t.Fatal(err)
+			}
+			flags := newTableFlags(&cobra.Command{Use: "test"}, command...)
+			for _, flag := range flags {
+				if flag.name == name {
+					flag.text, flag.given = value, true
+				}
+			}
+			if problems := flags.lay(&q, map[string]string{}); len(problems) > 0 {
+				t.Errorf("--%s %s: %v", name, value, problems)
+			}
+			if got, want := string(q.JSON()), string(want.JSON()); got != want {
+				t.Errorf("--%s %s: got %s, want %s", name, value, got, want)
+			}
+			if got := flags.normalize(nil, strings.ToUpper(strings.ReplaceAll(name, "-", "_"))); string(got) != name {
+				t.Errorf("--%s in capitals is %s", name, got)
 			}
 		}
-		if problems := flags.lay(&q, map[string]string{}); len(problems) > 0 {
-			t.Errorf("--%s %s: %v", name, value, problems)
+	}
+	for _, f := range core.Fields() {
+		if got, want := all[f.Path], !strings.HasPrefix(f.Path, "day.") || !strings.Contains(f.Path, "[]"); got != want {
+			t.Errorf("%s is a flag: %v, want %v", f.Path, got, want)
 		}
-		if got, want := string(q.JSON()), string(want.JSON()); got != want {
-			t.Errorf("--%s %s: got %s, want %s", name, value, got, want)
+	}
+}
+
+// What is no flag of a ceiling changes no ceiling; what is one is read.
+func TestOfDay(t *testing.T) {
+	demo := core.Demo()
+	ask := func(q *core.Request) string {
+		text, err := native{}.ceiling(context.Background(), q.JSON())
+		if err != nil {
+			t.Fatal(err)
 		}
-		if got := flags.normalize(nil, strings.ToUpper(strings.ReplaceAll(name, "-", "_"))); string(got) != name {
-			t.Errorf("--%s in capitals is %s", name, got)
+		return string(text)
+	}
+	want := ask(&demo)
+	for _, path := range ofDay {
+		found := false
+		for _, f := range core.Fields() {
+			if !isWithin(f.Path, []string{path}) {
+				continue
+			}
+			found = true
+			for _, value := range append(f.Choices, valueText(&f, f.Min), valueText(&f, f.Max)) {
+				q := core.Demo()
+				if err := q.Set(f.Path, value); err == nil && ask(&q) != want {
+					t.Errorf("%s = %s changes the ceiling, and is no flag of it", f.Path, value)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("there is no input %s", path)
 		}
 	}
 }
