@@ -2,7 +2,7 @@
 // answer to the latest question is given on, and while one is on its way at
 // most one more waits behind it.
 
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import type { Problem } from "../../wasm/spareamps.mjs";
 import type { About, Request } from "./about";
 import { scriptURL } from "./trusted";
@@ -29,6 +29,7 @@ export type FromWorker =
 
 /** What came back: an answer, or why there is none. */
 export interface Reply<T> {
+  id: number;
   answer?: T;
   refused?: Refused;
   held?: Problem[]; // wrong parts of the rig that the answer leaves out
@@ -55,7 +56,7 @@ export function start(): Promise<{ about: About; hasDay: boolean }> {
           return void open.delete(m.id);
         case "answer":
           if (m.took !== undefined) performance.measure?.("answer", { start: performance.now() - m.took, duration: m.took });
-          open.get(m.id)?.({ answer: m.answer, refused: m.refused, held: m.held });
+          open.get(m.id)?.({ id: m.id, answer: m.answer, refused: m.refused, held: m.held });
           return void open.delete(m.id);
       }
     };
@@ -92,7 +93,7 @@ export function useReply<T>(channel: string, job: Job | null, key: unknown): Rep
   const [reply, set] = useState<Reply<T> | null>(null);
   const flying = useRef(false);
   const pending = useRef<Job | null>(null);
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (!job) return set(null);
     pending.current = job;
     const send = () => {
@@ -102,8 +103,7 @@ export function useReply<T>(channel: string, job: Job | null, key: unknown): Rep
       flying.current = true;
       void ask<T>(channel, now).then((r) => {
         flying.current = false;
-        if (r && !pending.current) set(r);
-        else if (r) set(r); // while a finger keeps nudging, show what there is
+        if (r) set(r); // while a finger keeps nudging, what there is
         send();
       });
     };

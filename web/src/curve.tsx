@@ -84,7 +84,7 @@ export function Curve({ speeds, data, a, rpm, settingW }: { speeds: number[]; da
       <output class="reading">{reading}</output>
       <details>
         <summary>{w.table}</summary>
-        <div class="scroll" tabIndex={0} role="region" aria-label={w.title}>
+        <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
           <table>
             <thead><tr><th scope="col">{w.x}</th><th scope="col">{w.safe}, W</th><th scope="col">{w.likely}, W</th></tr></thead>
             <tbody>

@@ -4,6 +4,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { encode } from "uqr";
 import type { About } from "./about";
+import { install, useOffline } from "./offline";
 import { rigName } from "./rig";
 import { download, fileName, fromFile, linkTo, Unfit, type Incoming } from "./share";
 import { currentRig, newId, update, useDoc } from "./store";
@@ -26,6 +27,7 @@ export function Exchange({ about }: { about: About }) {
   const [link, setLink] = useState("");
   const [note, setNote] = useState("");
   const [incoming, setIncoming] = useState<Incoming | null>(null);
+  const { installable } = useOffline();
   const picker = useRef<HTMLInputElement>(null);
   useEffect(() => setLink(""), [rig]);
 
@@ -52,6 +54,7 @@ export function Exchange({ about }: { about: About }) {
         <input ref={picker} id="file" class="unseen" type="file" accept=".json,application/json" tabIndex={-1} aria-label={w.open}
           onChange={(e) => { void read(e.currentTarget.files?.[0]); e.currentTarget.value = ""; }} />
         <button type="button" onClick={() => void linkTo(rig, name).then(setLink)}>{w.link}</button>
+        {installable ? <button type="button" onClick={install}>{words.offline.install}</button> : null}
       </div>
       <p role="status" class="note">{note}</p>
       {incoming ? (

@@ -13,7 +13,11 @@ const LEAST_AXIS = 60; // A: of limits far away the axis shows at least this muc
 
 export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | null; settingW: number }) {
   const w = words.ladder;
-  const rungs = a.limits.filter((l) => l.input_A !== null).map((l) => ({ ...l, safe: l.input_A! }));
+  const rungs = a.limits.filter((l) => l.input_A !== null).map((l) => ({ ...l, name: capital(spaced(l.limit)), safe: l.input_A! }));
+  if (a.advice.because === "after_idle") {
+    // What sets the advice then is no limit of now: its bar stands before theirs.
+    rungs.unshift({ limit: "after_idle", name: w.idling(fixed(a.after_idle.minutes), spaced(a.after_idle.limit)), safe: a.after_idle.input_A, input_A: a.after_idle.input_A, nominal_A: a.after_idle.input_A, meaning: w.idlingMeaning });
+  }
   const free = a.limits.filter((l) => l.input_A === null);
   if (rungs.length === 0) return null;
 
@@ -21,7 +25,7 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
   const near = Math.max(a.nominal.input_A, LEAST_AXIS / 2);
   const present = settingW > 0 ? drawOf(a, settingW) : null;
   const choose = a.advice.draw_A;
-  const top = Math.max(Math.min(most, 2 * near), rungs[0]!.safe, present ?? 0, 1) * 1.02;
+  const top = Math.max(Math.min(most, 2 * near), ...rungs.slice(0, 2).map((r) => r.safe), present ?? 0, 1) * 1.02;
   const step = tick(top, 6);
   const at = (v: number) => `${Math.min(100, (100 * v) / top)}%`;
   const share = `${fixed(100 * a.ceiling.confidence)} %`;
@@ -46,10 +50,10 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
         <ol>
           {rungs.map((r, i) => {
             const likely = r.nominal_A;
-            const was = other?.limits.find((l) => l.limit === r.limit)?.input_A;
+            const was = r.limit === "after_idle" ? other?.after_idle.input_A : other?.limits.find((l) => l.limit === r.limit)?.input_A;
             return (
-              <li key={r.limit} class={i === 0 ? "rung binds" : "rung"}>
-                <span class="what">{i === 0 ? <span class="pointer" aria-hidden="true">▶ </span> : null}{capital(spaced(r.limit))}</span>
+              <li key={r.limit} data-limit={r.limit} class={i === 0 ? "rung binds" : "rung"}>
+                <span class="what">{i === 0 ? <span class="pointer" aria-hidden="true">▶ </span> : null}{r.name}</span>
                 <span class="bar" aria-hidden="true">
                   <i class="likely" style={{ width: likely === null ? "100%" : at(Math.max(likely, r.safe)) }} />
                   <i class="safe" style={{ width: at(r.safe) }} />
@@ -60,7 +64,7 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
                 </span>
                 <span class="nums">
                   <span><span class="unseen">{w.safe} </span>{fixed(r.safe, 1)}<span class="unseen"> A</span></span>
-                  <span><span class="unseen">{w.likely} </span>{likely === null ? w.never : fixed(likely, 1)}</span>
+                  <span>{r.limit === "after_idle" ? null : <><span class="unseen">{w.likely} </span>{likely === null ? w.never : fixed(likely, 1)}</>}</span>
                 </span>
               </li>
             );
@@ -77,15 +81,15 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
       {free.length > 0 ? <p class="quiet">{w.without} {free.map((l) => spaced(l.limit)).join(", ")}.</p> : null}
       <details>
         <summary>{w.table}</summary>
-        <div class="scroll" tabIndex={0} role="region" aria-label={w.title}>
+        <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
           <table>
             <thead><tr><th scope="col">{w.limit}</th><th scope="col">{w.safe}, A</th><th scope="col">{w.likely}, A</th><th scope="col">{w.meaning}</th></tr></thead>
             <tbody>
-              {a.limits.map((l) => (
+              {[...rungs, ...free.map((l) => ({ ...l, name: capital(spaced(l.limit)) }))].map((l) => (
                 <tr key={l.limit}>
-                  <th scope="row">{capital(spaced(l.limit))}</th>
+                  <th scope="row">{l.name}</th>
                   <td>{l.input_A === null ? w.never : fixed(l.input_A, 1)}</td>
-                  <td>{l.nominal_A === null ? w.never : fixed(l.nominal_A, 1)}</td>
+                  <td>{l.limit === "after_idle" ? "–" : l.nominal_A === null ? w.never : fixed(l.nominal_A, 1)}</td>
                   <td class="text">{capital(l.meaning)}</td>
                 </tr>
               ))}

@@ -71,7 +71,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
   const w = words.now;
 
   return (
-    <main class="now" id="screen">
+    <main class="now" id="screen" data-answer={reply?.id}>
       <h1 class="unseen">{w.title}</h1>
       <div class="front">
         <section class={rig.whatIf ? "answer two" : "answer"} aria-label={w.set}>
@@ -160,7 +160,7 @@ function Setting({ reply, go }: { reply: Reply<Ceiling> | null; go: (screen: str
   const w = words.now;
   if (!reply) return <p class="big wait">{w.wait}</p>;
   if (reply.refused) return <Problems refused={reply.refused} go={go} />;
-  const { advice } = reply.answer!;
+  const { advice, ceiling } = reply.answer!;
   return advice.output_W > 0 ? (
     <p class="setting">
       <span class="lead">{w.set}</span>
@@ -169,8 +169,9 @@ function Setting({ reply, go }: { reply: Reply<Ceiling> | null; go: (screen: str
     </p>
   ) : (
     <p class="setting">
-      <span class="lead">{w.leaveOff}</span>
+      <span class="lead">{ceiling.output_W > 0 ? w.offIdle : w.leaveOff}</span>
       <strong class="big"><span class="number">{w.off}</span></strong>
+      {ceiling.output_W > 0 ? <span class="also">{w.moving} <b>{watts(ceiling.output_W)} W</b></span> : null}
     </p>
   );
 }
@@ -334,7 +335,7 @@ function Heat({ a, units }: { a: Ceiling; units: Units }) {
     <section aria-labelledby="h-heat">
       <h2 id="h-heat">{w.title}</h2>
       <p class="quiet">{w.intro}</p>
-      <div class="scroll" tabIndex={0} role="region" aria-label={w.title}>
+      <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
         <table>
           <thead><tr><th scope="col">{w.part}</th><th scope="col">{w.likely}</th><th scope="col">{w.edge}</th><th scope="col">{w.held}</th></tr></thead>
           <tbody>

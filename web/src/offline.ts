@@ -9,9 +9,15 @@ export interface Offline {
   impossible: boolean; // this browser or address keeps nothing
   newer: boolean; // a newer page is in the cache and waits
   online: boolean;
+  installable: boolean; // the browser would keep it as an app
 }
 
-let now: Offline = { ready: false, impossible: false, newer: false, online: navigator.onLine };
+let now: Offline = { ready: false, impossible: false, newer: false, online: navigator.onLine, installable: false };
+/** What browsers give to those who ask whether the page may be kept as an app. */
+interface InstallEvent extends Event {
+  prompt(): Promise<unknown>;
+}
+let installing: InstallEvent | null = null;
 let registration: ServiceWorkerRegistration | undefined;
 let asked = false;
 const listeners = new Set<() => void>();
@@ -22,6 +28,12 @@ function set(change: Partial<Offline>): void {
 }
 
 export async function begin(): Promise<void> {
+  addEventListener("beforeinstallprompt", (e) => {
+    e.preventDefault();
+    installing = e as InstallEvent;
+    set({ installable: true });
+  });
+  addEventListener("appinstalled", () => set({ installable: false }));
   addEventListener("online", () => set({ online: true }));
   addEventListener("offline", () => set({ online: false }));
   if (!("serviceWorker" in navigator)) return set({ impossible: true });
@@ -66,6 +78,13 @@ async function check(): Promise<void> {
   });
   worker.postMessage("complete?", [line.port2]);
   set({ ready: await reply });
+}
+
+/** Asks the browser to keep the page as an app. */
+export function install(): void {
+  void installing?.prompt();
+  installing = null;
+  set({ installable: false });
 }
 
 /** Takes the newer page. What was entered is saved first. */

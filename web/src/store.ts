@@ -40,7 +40,7 @@ export const isReadOnly = () => readOnly;
 
 /** Reads what is stored, or begins anew with the demo rig. */
 export function open(about: About): void {
-  doc = fresh(about);
+  doc = saved = fresh(about); // nothing to save before a change
   let text: string | null = null;
   try {
     text = localStorage.getItem(KEY);
@@ -119,6 +119,10 @@ export const currentRig = (d: Doc = doc): Rig => d.rigs.find((r) => r.id === d.c
 export function update(change: (d: Doc) => Doc, merge = ""): void {
   const next = change(doc);
   if (next === doc) return;
+  if (next.rigs === doc.rigs && next.current === doc.current) {
+    doc = next; // units, and what was read: nothing to take back
+    return changed();
+  }
   const now = performance.now();
   if (merge === "" || merge !== merging || now - mergedAt > MERGE_MS) {
     undone.push(doc);

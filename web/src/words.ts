@@ -54,6 +54,8 @@ export const words = {
     out: "out",
     off: "Off",
     leaveOff: "Leave the charger",
+    offIdle: "Where the engine will idle, the charger",
+    moving: "moving, at most",
     noAnswer: "No answer yet",
     wait: "One moment.",
     needs: "Still needed",
@@ -95,7 +97,7 @@ export const words = {
   ladder: {
     title: "Ladder of limits",
     axis: "amps into the charger",
-    lead: "One bar for each limit. The shortest is the ceiling.",
+    lead: "One bar for each limit, the shortest first.",
     safe: "safe",
     likely: "likeliest",
     never: "never",
@@ -107,7 +109,8 @@ export const words = {
     table: "The same as a table",
     limit: "Limit",
     meaning: "What it is",
-    binds: "sets the ceiling",
+    idling: (min: string, limit: string) => `Idling ${min} min: ${limit}`,
+    idlingMeaning: "the lowest limit after a stop with the engine idling; the setting to choose has to stand it",
     other: "what if",
   },
 

@@ -1,7 +1,11 @@
 // Chromium as the tests start it.
 
 import { chromium } from "playwright-core";
+import { execFileSync, spawn } from "node:child_process";
 import { existsSync } from "node:fs";
+import { readFile } from "node:fs/promises";
+import { createServer } from "node:http";
+import { join } from "node:path";
 
 const places = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
 
@@ -24,4 +28,70 @@ export async function demo(page, url, screen = "now") {
     await page.locator("nav.screens a", { hasText: new RegExp("^" + screen + "$", "i") }).click();
     await page.locator("main." + screen).waitFor();
   }
+}
+
+/** The page as `spareamps serve` serves it; stop() ends it. */
+export async function serve() {
+  const child = spawn(program(), ["serve", "--addr", "127.0.0.1:0"], { stdio: ["ignore", "pipe", "pipe"] });
+  let talk = "";
+  child.stderr.on("data", (text) => (talk += text));
+  const url = await new Promise((resolve, reject) => {
+    let out = "";
+    child.stdout.on("data", (text) => {
+      out += text;
+      if (out.includes("\n")) resolve(out.trim());
+    });
+    child.on("exit", (code) => reject(new Error(`serve ended with ${code}: ${talk}`)));
+  });
+  const ended = new Promise((resolve) => child.on("exit", resolve));
+  return { url, stop: () => (child.kill("SIGINT"), ended) };
+}
+
+export function program() {
+  if (!process.env.SPAREAMPS_PROGRAM) throw new Error("SPAREAMPS_PROGRAM names the built program spareamps");
+  return process.env.SPAREAMPS_PROGRAM;
+}
+
+/** What the program prints. */
+export function host(args, input = "") {
+  return execFileSync(program(), args, { input, encoding: "utf8", stdio: ["pipe", "pipe", "pipe"] });
+}
+
+/** A folder on a host that knows nothing of us, below some path; it can be swapped for another. */
+export async function plainHost(dir, below = "/") {
+  const kinds = { html: "text/html", js: "text/javascript", css: "text/css", svg: "image/svg+xml", png: "image/png", webmanifest: "application/manifest+json" };
+  const at = { dir };
+  const server = createServer(async (request, response) => {
+    const path = new URL(request.url, "http://x").pathname;
+    const name = path === below ? "index.html" : path.slice(below.length);
+    try {
+      if (!path.startsWith(below) || name.includes("/")) throw new Error("outside");
+      const bytes = await readFile(join(at.dir, name));
+      // No type for .wasm: hosts that do not know it are common.
+      response.writeHead(200, { "content-type": kinds[name.split(".").pop()] ?? "application/octet-stream" });
+      response.end(bytes);
+    } catch {
+      response.writeHead(404);
+      response.end("no such file");
+    }
+  });
+  await new Promise((resolve) => server.listen(0, "127.0.0.1", resolve));
+  return {
+    url: `http://127.0.0.1:${server.address().port}${below}`,
+    swap: (other) => (at.dir = other),
+    stop: () => new Promise((resolve) => (server.closeAllConnections(), server.close(resolve))),
+  };
+}
+
+/** Waits until the page says that it opens with no signal. */
+export const readyOffline = (page) => page.locator(".status", { hasText: "Ready offline" }).waitFor({ timeout: 20_000 });
+
+/** A page that reports what it should not say or ask for. */
+export async function watched(context, own) {
+  const page = await context.newPage();
+  const wrong = [];
+  page.on("pageerror", (e) => wrong.push(e.message));
+  page.on("console", (m) => m.type() === "error" && !/net::ERR_|Failed to load resource/.test(m.text()) && wrong.push(m.text()));
+  page.on("request", (r) => /^https?:/.test(r.url()) && !r.url().startsWith(own) && wrong.push("asked for " + r.url()));
+  return { page, wrong };
 }

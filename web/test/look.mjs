@@ -1,12 +1,16 @@
 // Pictures of every screen, to be looked at:
 //
 //   node test/look.mjs http://127.0.0.1:8080/ DIR
+//
+// With "serve" for an address it starts the program named in SPAREAMPS_PROGRAM.
 
 import { mkdir } from "node:fs/promises";
 import { join } from "node:path";
-import { demo, launch } from "./browser.mjs";
+import { demo, launch, serve } from "./browser.mjs";
 
-const [url, dir] = process.argv.slice(2);
+const [given, dir] = process.argv.slice(2);
+const server = given === "serve" ? await serve() : { url: given, stop: () => {} };
+const { url } = server;
 await mkdir(dir, { recursive: true });
 const browser = await launch();
 for (const [size, viewport] of Object.entries({ phone: { width: 360, height: 640 }, wide: { width: 1280, height: 800 } })) {
@@ -40,3 +44,4 @@ for (const [size, viewport] of Object.entries({ phone: { width: 360, height: 640
   }
 }
 await browser.close();
+await server.stop();

@@ -1,0 +1,12 @@
+import { demo, launch } from "./browser.mjs";
+const [url, out, screen, w, h, scheme, from] = process.argv.slice(2);
+const b = await launch();
+const c = await b.newContext({ viewport: { width: +w, height: +h }, colorScheme: scheme ?? "light", deviceScaleFactor: 1.5 });
+const p = await c.newPage();
+await demo(p, url, screen);
+if (screen === "now") await p.locator(".curve svg").waitFor();
+await p.waitForTimeout(300);
+await p.evaluate((y) => scrollTo(0, y), +(from ?? 0));
+await p.waitForTimeout(200);
+await p.screenshot({ path: out });
+await b.close();

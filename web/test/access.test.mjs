@@ -1,0 +1,183 @@
+// axe finds nothing on any screen, light or dark; nothing is cut or runs over;
+// letters are large and targets too; the main job goes by keyboard alone.
+
+import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
+import { createRequire } from "node:module";
+import { after, before, test } from "node:test";
+import { demo, launch, serve, watched } from "./browser.mjs";
+
+const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+let browser, server;
+before(async () => ((server = await serve()), (browser = await launch())));
+after(async () => (await browser?.close(), await server?.stop()));
+
+const to = (page, screen) => page.locator("nav.screens a", { hasText: new RegExp("^" + screen + "$", "i") }).click();
+
+/** Every state of the page that looks different, by name. */
+async function* states(page) {
+  await page.goto(server.url);
+  await page.locator(".welcome").waitFor();
+  yield "welcome";
+  await demo(page, server.url);
+  await page.locator(".curve svg").waitFor();
+  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+  yield "now";
+  for (let i = 0; i < 30; i++) await page.getByRole("button", { name: "More: Set now" }).click();
+  await page.locator(".verdict").waitFor();
+  yield "now, too much set";
+  await page.getByRole("button", { name: /compare/i }).click();
+  await page.locator(".side").first().waitFor();
+  yield "now, what if";
+  for (const screen of ["day", "card", "rig"]) {
+    await to(page, screen);
+    await page.locator("main." + screen).waitFor();
+    await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+    yield screen;
+  }
+  await page.getByLabel("Rated current").fill("9999");
+  await page.getByLabel("Rated current").press("Enter");
+  await page.getByRole("button", { name: "Share as a link" }).click();
+  await page.locator(".qr").waitFor();
+  yield "rig, a mistake and a link";
+  await page.getByRole("button", { name: "+ New rig" }).click();
+  await page.locator(".strip", { hasText: "Still needed" }).waitFor();
+  yield "rig, new";
+  await to(page, "now");
+  await page.locator(".problems").waitFor();
+  yield "now, no answer";
+}
+
+for (const colorScheme of ["light", "dark"]) {
+  for (const [name, viewport] of Object.entries({ phone: { width: 360, height: 640 }, wide: { width: 1280, height: 800 }, "wide at 200 %": { width: 640, height: 400 }, narrow: { width: 320, height: 568 } })) {
+    test(`${name}, ${colorScheme}`, async () => {
+      const context = await browser.newContext({ viewport, colorScheme, reducedMotion: "reduce" });
+      const { page, wrong } = await watched(context, server.url);
+      for await (const state of states(page)) {
+        await page.evaluate(axe);
+        const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
+        assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`), [], state);
+
+        const look = await page.evaluate(() => {
+          const bad = [];
+          const root = document.documentElement;
+          if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
+          const visible = (e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest(".unseen") && e.getClientRects().length > 0;
+          for (const e of document.querySelectorAll("#page *")) {
+            if (!visible(e)) continue;
+            const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
+            if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
+            // What is wider than its box is cut, unless it may scroll or is shortened on purpose.
+            if (e.matches("button, label, h1, h2, th, td, a, .nums, .number, .nudge input") && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.scrollWidth} > ${e.clientWidth} ${e.outerHTML.slice(0, 80)}`);
+            if (document.querySelector("main.now") && e.matches("button, select, summary, a, input:not([type=file]):not([type=range])")) {
+              const r = e.getBoundingClientRect();
+              if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
+            }
+          }
+          return bad;
+        });
+        assert.deepEqual(look, [], state);
+      }
+      assert.deepEqual(wrong, []);
+      await context.close();
+    });
+  }
+}
+
+test("from first visit to a setting for one's own vehicle by keyboard alone, in under two minutes", async () => {
+  const began = Date.now();
+  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const { page, wrong } = await watched(context, server.url);
+  await page.goto(server.url);
+  await page.locator(".welcome").waitFor();
+  const focused = () => page.evaluate(() => {
+    const e = document.activeElement;
+    const outline = getComputedStyle(e);
+    return { name: e.getAttribute("aria-label") ?? (e.labels?.[0] ?? e).textContent.trim(), id: e.id, ring: parseFloat(outline.outlineWidth) > 0 && outline.outlineStyle !== "none" };
+  });
+  const tabTo = async (wanted, most = 60) => {
+    for (let i = 0; i < most; i++) {
+      await page.keyboard.press("Tab");
+      const at = await focused();
+      if (typeof wanted === "string" ? at.id === wanted : wanted.test(at.name)) {
+        assert.ok(at.ring, `no focus ring on ${at.name}`);
+        return;
+      }
+    }
+    assert.fail(`no ${wanted} within ${most} stops`);
+  };
+  await tabTo(/^Describe my rig$/);
+  await page.keyboard.press("Enter");
+  await page.locator("main.rig").waitFor();
+  await tabTo("in-rig-alternator-rated_current_A");
+  await page.keyboard.type("120");
+  await tabTo("in-rig-alternator-idle_current_A");
+  await page.keyboard.type("60");
+  await page.keyboard.press("Tab");
+  await page.locator(".strip b").first().waitFor();
+  await tabTo(/^\+ Add: The charger/, 80);
+  await page.keyboard.press("Enter");
+  await tabTo("in-rig-charger-max_output_W", 80);
+  await page.keyboard.type("500");
+  await page.keyboard.press("Enter");
+  await tabTo(/^Now$/, 200);
+  await page.keyboard.press("Enter");
+  await page.locator(".setting .number").waitFor();
+  const first = Number(await page.locator(".setting .number").textContent());
+  assert.ok(first > 0 && first <= 500, `set ${first} W`);
+  await tabTo("nudge-moment-ambient_C");
+  for (let i = 0; i < 25; i++) await page.keyboard.press("ArrowUp");
+  await page.waitForTimeout(300);
+  const hotter = await page.locator(".setting .number").textContent();
+  assert.ok(Number(hotter) < first, `${hotter} W when hotter, ${first} W before`);
+  await tabTo(/^Less: Engine$/);
+  await page.keyboard.press("Space");
+  assert.ok(Date.now() - began < 120_000);
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
+
+test("undo takes nudges back, and survives no reload by design; what was entered does", async () => {
+  const context = await browser.newContext();
+  const { page } = await watched(context, server.url);
+  await demo(page, server.url);
+  const box = page.locator("#nudge-moment-ambient_C");
+  for (let i = 0; i < 3; i++) await page.getByRole("button", { name: "More: Air outside" }).click();
+  assert.equal(await box.inputValue(), "39");
+  await page.getByRole("button", { name: "Undo" }).click();
+  assert.equal(await box.inputValue(), "36");
+  await page.getByRole("button", { name: "Less: Air outside" }).click();
+  await page.reload();
+  await box.waitFor();
+  assert.equal(await box.inputValue(), "35");
+  await context.close();
+});
+
+test("units are remembered, and answers do not depend on them", async () => {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
+  const { page } = await watched(context, server.url);
+  await demo(page, server.url);
+  const before = await page.locator(".setting").innerText();
+  await page.evaluate(() => {
+    const doc = JSON.parse(localStorage.spareamps);
+    doc.units = { temperature: "°F", speed: "mph", length: "ft", area: "AWG" };
+    localStorage.spareamps = JSON.stringify(doc);
+  });
+  await page.reload();
+  await page.locator(".setting").waitFor();
+  assert.equal(await page.locator(".setting").innerText(), before);
+  assert.equal(await page.locator("#nudge-moment-ambient_C").inputValue(), "96.8");
+  await page.getByRole("button", { name: "More: Air outside" }).click();
+  assert.equal(await page.locator("#nudge-moment-ambient_C").inputValue(), "98");
+  await to(page, "rig");
+  assert.equal(await page.locator("#in-rig-cable-length_m").inputValue(), "19.685");
+  await page.locator("#in-rig-cable-length_m").fill("20");
+  await page.locator("#in-rig-cable-length_m").press("Enter");
+  assert.equal(await page.locator("#in-rig-cable-length_m").inputValue(), "20");
+  await page.locator("#in-rig-cable-awg").selectOption("4");
+  const cable = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].request.rig.cable), 50)));
+  assert.equal(cable.awg, "4");
+  assert.equal("area_mm2" in cable, false);
+  assert.ok(Math.abs(cable.length_m - 6.096) < 1e-9, `${cable.length_m} m`);
+  await context.close();
+});
