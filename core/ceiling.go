@@ -189,16 +189,6 @@ func (c *ceilings) lowest() int {
 	return m
 }
 
-// member returns the vehicle whose own ceiling is the given one.
-func (p *population) member(least float64) int {
-	for i, x := range p.least {
-		if x == least {
-			return i
-		}
-	}
-	return 0
-}
-
 // sortLimits puts the lowest first; ties keep the table's order.
 func sortLimits(rows *[limitCount]LimitRow) {
 	for i := 1; i < len(rows); i++ {
