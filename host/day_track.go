@@ -37,9 +37,6 @@ func (p *program) followTrack(q *core.Request, f *requestFlags, bad *badInput) e
 	if f.track == "" {
 		return nil
 	}
-	if f.track == "-" && (f.rig == "-" || f.file == "-") {
-		return &usageError{"standard input cannot be both --track and another file", "name the track's file"}
-	}
 	stated := statedMembers(q)
 	track, offset, err := p.readTrackFile(f.track, q.Day.UTCOffsetH, stated["utc_offset_h"])
 	if err != nil {
@@ -111,7 +108,7 @@ func (p *program) readTrackFile(name string, offset float64, known bool) (*recor
 		if err != nil {
 			var path *fs.PathError
 			if errors.As(err, &path) {
-				return nil, &badInput{code: "file", problems: []core.Problem{{Code: "file", Value: name, Message: "cannot read " + name + ": " + path.Err.Error()}}}
+				return nil, &badInput{problems: []core.Problem{{Code: "track", Value: name, Message: "cannot read " + name + ": " + path.Err.Error()}}}
 			}
 			return nil, err
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -41,23 +42,49 @@ spareamps fields --json`,
 
 func (p *program) newOutputs() *cobra.Command {
 	var asJSON bool
+	commands := []string{"ceiling", "day", "wiring"}
 	c := &cobra.Command{
-		Use:     "outputs",
-		Short:   "the table of outputs: what each value of an answer is",
-		Long:    "Lists every value of the answer that `ceiling --json` prints: path, unit and\nmeaning; then the limits by name.",
-		Example: "spareamps outputs\nspareamps outputs --json",
-		Args:    noArguments,
-		RunE: func(*cobra.Command, []string) error {
-			if asJSON {
-				return p.table("outputs", "limits", "unknowns")
+		Use:   "outputs [COMMAND]",
+		Short: "the table of outputs: what each value of an answer is",
+		Long: `Lists every value of the answer that ceiling --json prints, or day or wiring:
+path, unit and meaning; for a ceiling the limits by name too.`,
+		Example:   "spareamps outputs\nspareamps outputs day\nspareamps outputs --json",
+		ValidArgs: commands,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 || len(args) == 1 && slices.Contains(commands, args[0]) {
+				return nil
 			}
+			return &usageError{"outputs takes " + joinOr(commands), "see `spareamps outputs --help`"}
+		},
+		RunE: func(_ *cobra.Command, args []string) error {
+			command := append(args, "ceiling")[0]
 			g := p.newPage()
-			g.outputs()
+			switch {
+			case command == "ceiling" && asJSON:
+				return p.table("outputs", "limits", "unknowns")
+			case asJSON:
+				return p.object(object{{"outputs", described(outputsOf[command]())}})
+			}
+			g.outputs(outputsOf[command](), command == "ceiling")
 			return nil
 		},
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "the table as one JSON object")
 	return c
+}
+
+var outputsOf = map[string]func() []core.Output{"ceiling": core.Outputs, "day": core.DayOutputs, "wiring": core.WiringOutputs}
+
+// described are the rows of a table of outputs as the core writes them.
+func described(outputs []core.Output) (rows []object) {
+	for _, o := range outputs {
+		kind := "number"
+		if o.IsText() {
+			kind = "text"
+		}
+		rows = append(rows, object{{"path", o.Path}, {"unit", o.Unit}, {"kind", kind}, {"meaning", o.Meaning}})
+	}
+	return rows
 }
 
 // table prints parts of what the core tells about itself as one object.
@@ -119,16 +146,23 @@ func (g *page) fields(word string) (found bool) {
 	return found
 }
 
-func (g *page) outputs() {
+func (g *page) outputs(outputs []core.Output, limits bool) {
 	g.strong("Values of an answer")
-	g.para("", "A name with [] is a list. Amps are those into the charger unless the meaning says otherwise.")
+	text := "A name with [] is a list."
+	if limits {
+		text += " Amps are those into the charger unless the meaning says otherwise."
+	}
+	g.para("", text)
 	g.line("")
-	for _, o := range core.Outputs() {
+	for _, o := range outputs {
 		unit := o.Unit
 		if unit == "" {
 			unit = "text"
 		}
 		g.entry("  "+left(o.Path, 34)+" "+left(unit, 4), o.Meaning, 43)
+	}
+	if !limits {
+		return
 	}
 	g.head("Limits")
 	for _, l := range core.Limits {

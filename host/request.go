@@ -53,6 +53,9 @@ func (p *program) request(f *requestFlags) (core.Request, error) {
 	if f.rig == "-" && f.file == "-" {
 		return core.Request{}, &usageError{"standard input cannot be both --rig and --" + f.part, "put both into one request: {\"rig\":{...},\"" + f.part + "\":{...}}"}
 	}
+	if f.track == "-" && (f.rig == "-" || f.file == "-") {
+		return core.Request{}, &usageError{"standard input cannot be both --track and another file", "name the track's file"}
+	}
 	bad := &badInput{flags: map[string]string{}, json: f.json}
 	rig, err := p.text(f.rig, bad)
 	if err != nil {
@@ -171,6 +174,9 @@ func (b *badInput) advise(f *requestFlags, ownFlags bool) {
 			if p.Field == "day" {
 				missing = append(missing, "--day FILE")
 				needFile = true
+			}
+			if p.Field == "wiring" {
+				missing = append(missing, "--source-V, --far-V, --far-A")
 			}
 		case "file", "json":
 			needFile = true
