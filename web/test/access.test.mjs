@@ -5,12 +5,12 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { after, before, test } from "node:test";
-import { demo, launch, serve, watched } from "./browser.mjs";
+import { demo, launch, serve, stopAll, watched } from "./browser.mjs";
 
 const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
-after(async () => (await browser?.close(), await server?.stop()));
+after(stopAll);
 
 const to = (page, screen) => page.locator("nav.screens a", { hasText: new RegExp("^" + screen + "$", "i") }).click();
 
@@ -35,8 +35,8 @@ async function* states(page) {
     await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
     yield screen;
   }
-  await page.getByLabel("Rated current").fill("9999");
-  await page.getByLabel("Rated current").press("Enter");
+  await page.locator("#in-rig-alternator-rated_current_A").fill("9999");
+  await page.locator("#in-rig-alternator-rated_current_A").press("Enter");
   await page.getByRole("button", { name: "Share as a link" }).click();
   await page.locator(".qr").waitFor();
   yield "rig, a mistake and a link";

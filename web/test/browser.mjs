@@ -11,12 +11,19 @@ const places = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-br
 
 export const executable = places.find((p) => p && existsSync(p));
 
-export function launch() {
+const started = []; // servers and browsers
+
+/** Ends what a test left running. */
+export const stopAll = () => Promise.all(started.map((stop) => stop()));
+
+export async function launch() {
   if (!executable) throw new Error("no chromium: install Debian's package chromium, or name one in CHROMIUM");
-  return chromium.launch({
+  const browser = await chromium.launch({
     executablePath: executable,
     args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
   });
+  started.push(() => browser.close());
+  return browser;
 }
 
 /** Past the cautions of first use, to the demo rig. */
@@ -44,7 +51,9 @@ export async function serve() {
     child.on("exit", (code) => reject(new Error(`serve ended with ${code}: ${talk}`)));
   });
   const ended = new Promise((resolve) => child.on("exit", resolve));
-  return { url, stop: () => (child.kill("SIGINT"), ended) };
+  const stop = () => (child.kill("SIGINT"), ended);
+  started.push(stop);
+  return { url, stop };
 }
 
 export function program() {
@@ -76,10 +85,12 @@ export async function plainHost(dir, below = "/") {
     }
   });
   await new Promise((resolve) => server.listen(0, "127.0.0.1", resolve));
+  const stop = () => new Promise((resolve) => (server.closeAllConnections(), server.close(resolve)));
+  started.push(stop);
   return {
     url: `http://127.0.0.1:${server.address().port}${below}`,
     swap: (other) => (at.dir = other),
-    stop: () => new Promise((resolve) => (server.closeAllConnections(), server.close(resolve))),
+    stop,
   };
 }
 

@@ -3,11 +3,11 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { deflateRawSync } from "node:zlib";
-import { demo, host, launch, serve, watched } from "./browser.mjs";
+import { demo, host, launch, serve, stopAll, watched } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
-after(async () => (await browser?.close(), await server?.stop()));
+after(stopAll);
 
 const good = JSON.parse(host(["ceiling", "--print-request"]));
 const link = (value, version = 1) => `#r${version}.${deflateRawSync(typeof value === "string" ? value : JSON.stringify(value)).toString("base64url")}`;

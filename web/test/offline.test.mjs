@@ -6,11 +6,11 @@ import { mkdtemp, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { demo, host, launch, plainHost, readyOffline, serve, watched } from "./browser.mjs";
+import { demo, host, launch, plainHost, readyOffline, serve, stopAll, watched } from "./browser.mjs";
 
 let browser;
 before(async () => (browser = await launch()));
-after(() => browser?.close());
+after(stopAll);
 
 const answer = (page) => page.locator(".setting .number").textContent();
 
@@ -107,8 +107,8 @@ test("site data purged: the file saved before brings the rig back", async () => 
   const context = await browser.newContext({ acceptDownloads: true });
   const { page } = await watched(context, server.url);
   await demo(page, server.url, "rig");
-  await page.getByLabel("Rated current").fill("95");
-  await page.getByLabel("Rated current").press("Enter");
+  await page.locator("#in-rig-alternator-rated_current_A").fill("95");
+  await page.locator("#in-rig-alternator-rated_current_A").press("Enter");
   await page.locator("#rig-name").fill("Gauging crew 2");
   await page.locator("#rig-name").press("Tab");
   const [saved] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Save all rigs as a file" }).click()]);
@@ -127,7 +127,7 @@ test("site data purged: the file saved before brings the rig back", async () => 
   await page.locator("#file").setInputFiles(file);
   await page.getByRole("button", { name: "Add it to mine" }).click();
   assert.equal(await page.locator("#rig-name").inputValue(), "Gauging crew 2");
-  assert.equal(await page.getByLabel("Rated current").inputValue(), "95");
+  assert.equal(await page.locator("#in-rig-alternator-rated_current_A").inputValue(), "95");
   const strip = await page.locator(".strip b").first().textContent();
   assert.match(host(["ceiling", "--rig", request]).split("\n")[0], new RegExp(`to ${strip} or less`));
   await context.close();

@@ -6,11 +6,11 @@ import { mkdtemp, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { host, launch, serve, watched } from "./browser.mjs";
+import { host, launch, serve, stopAll, watched } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
-after(async () => (await browser?.close(), await server?.stop()));
+after(stopAll);
 
 // A fixed series, so that a failure can be had again.
 let seed = 20260724;

@@ -7,11 +7,11 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { gzipSync } from "node:zlib";
-import { demo, host, launch, readyOffline, serve, watched } from "./browser.mjs";
+import { demo, host, launch, readyOffline, serve, stopAll, watched } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
-after(async () => (await browser?.close(), await server?.stop()));
+after(stopAll);
 
 const quantile = (list, q) => list.toSorted((a, b) => a - b)[Math.min(list.length - 1, Math.floor(q * list.length))];
 
