@@ -16,6 +16,7 @@ type functions struct {
 	streams []byte   // what holds at each program counter; offset 0 is none
 	data    []byte   // what holds for a whole function
 	begins  []uint32 // where in data something begins, ascending
+	table   []byte   // pairs of number and place of each function, then these
 	all     []function
 }
 
@@ -132,17 +133,17 @@ func readFunctions(m image, header uint64) *functions {
 		}
 	}
 	part := func(k int) []byte { return m[at[k]:at[k+1]:at[k+1]] }
-	f := &functions{names: part(0), units: part(1), files: part(2), streams: part(3), data: part(5)}
-	if !f.read(part(4), h[0]) {
+	f := &functions{names: part(0), units: part(1), files: part(2), streams: part(3), table: part(4), data: part(5)}
+	if !f.read(h[0]) {
 		return nil
 	}
 	return f
 }
 
-// read reads the table of functions: pairs of number and place of the _func,
-// then these.
-func (f *functions) read(table []byte, count uint64) bool {
-	if count == 0 || count > uint64(len(table))/8 || len(f.names) == 0 || f.names[len(f.names)-1] != 0 {
+// read reads the table of functions.
+func (f *functions) read(count uint64) bool {
+	table := f.table
+	if count == 0 || count >= uint64(len(table))/8 || len(f.names) == 0 || f.names[len(f.names)-1] != 0 {
 		return false
 	}
 	pairs := offsets(table[:8*count])

@@ -68,10 +68,9 @@ func DropNames(module []byte) ([]byte, error) {
 	}
 	inlined := f.inlined(&code)
 	f.empty(&code) // while they have names
-	if !f.dropStreams(inlined) || !f.dropNames(&code) {
+	if !f.dropStreams(inlined) || !f.dropData(inlined) || !f.dropNames(&code) || !f.pack() {
 		return nil, ErrLayout
 	}
-	f.dropData(inlined)
 	sections[dataAt].body = appendSegments(nil, m.cut())
 	sections[codeAt].body = code.append(nil)
 	return appendSections(module[:headerBytes], sections), nil
@@ -121,36 +120,50 @@ func (f *functions) dropNames(code *bodies) bool {
 	return true
 }
 
-// dropStreams leaves the streams that are read. One that two uses share stays
-// if one of them does.
+// dropStreams leaves the streams that are read, closely packed: small offsets
+// that grow slowly take less after compression.
 func (f *functions) dropStreams(inlined []bool) bool {
-	kept := make([]byte, len(f.streams))
+	packed := []byte{0} // offset 0 is no stream
+	moved := map[uint32]uint32{0: 0}
 	ok := true
-	keep := func(at uint32) {
-		if at == 0 {
-			return
+	move := func(at uint32) uint32 {
+		to, done := moved[at]
+		if !done {
+			stream, complete := f.stream(at)
+			ok = ok && complete
+			to = uint32(len(packed))
+			moved[at], packed = to, append(packed, stream...)
 		}
-		stream, complete := f.stream(at)
-		if ok = ok && complete; ok {
-			copy(kept[at:], stream)
-		}
+		return to
 	}
 	for k := range f.all {
 		g := &f.all[k]
 		g.setField(funcFile, 0)
 		g.setField(funcLine, 0)
-		keep(g.field(funcFrame))
+		g.setField(funcFrame, move(g.field(funcFrame)))
+		length := 0 // of the list, without what is missing at its end
 		for kind := range g.streams.len() {
-			switch {
-			case kind == streamUnsafe, kind == streamLive, kind == streamInlined && !inlined[k]:
-				g.streams.set(kind, 0)
-			default:
-				keep(g.streams.at(kind))
+			at := g.streams.at(kind)
+			if kind == streamUnsafe || kind == streamLive || kind == streamInlined && !inlined[k] {
+				at = 0
 			}
+			if at = move(at); at != 0 {
+				length = kind + 1
+			}
+			g.streams.set(kind, at)
 		}
+		g.streams = g.streams[:4*length]
 	}
-	copy(f.streams, kept)
-	return ok
+	return ok && refill(f.streams, packed)
+}
+
+// refill writes the new contents of a table, if they are not longer.
+func refill(table, packed []byte) bool {
+	if len(packed) > len(table) {
+		return false
+	}
+	clear(table[copy(table, packed):])
+	return true
 }
 
 // An inlined call: kind as in a _func, name, program counter, first line.
@@ -183,32 +196,62 @@ func (f *functions) calls(g *function) iter.Seq[[]byte] {
 	return slices.Chunk(datum[:len(datum)/callBytes*callBytes], callBytes)
 }
 
-// dropData leaves the data that are read. One that two functions share stays if
-// one of them reads it.
-func (f *functions) dropData(inlined []bool) {
-	kept := make([]byte, len(f.data))
+// dropData leaves the data that are read, closely packed.
+func (f *functions) dropData(inlined []bool) bool {
+	var packed []byte
+	moved := map[uint32]uint32{noData: noData}
+	move := func(at uint32) uint32 {
+		to, done := moved[at]
+		if !done {
+			align := uint32(8) // of it now, which is at least what it needs
+			for at%align != 0 {
+				align /= 2
+			}
+			for uint32(len(packed))%align != 0 {
+				packed = append(packed, 0)
+			}
+			to = uint32(len(packed))
+			moved[at], packed = to, append(packed, f.datum(at)...)
+		}
+		return to
+	}
 	for k := range f.all {
 		g := &f.all[k]
-		length := 0 // of the list, without what is missing at its end
-		for kind := range g.data.len() {
-			at := g.data.at(kind)
-			switch {
-			case at == noData:
-			case kind == dataArguments, kind == dataLive, kind == dataInlined && !inlined[k]:
-				g.data.set(kind, noData)
-			default:
-				if kind == dataInlined {
-					for call := range f.calls(g) {
-						clear(call[callName:][:4])
-						clear(call[callStartLine:][:4])
-					}
-				}
-				copy(kept[at:], f.datum(at))
-				length = kind + 1
+		if inlined[k] {
+			for call := range f.calls(g) {
+				clear(call[callName:][:4])
+				clear(call[callStartLine:][:4])
 			}
 		}
-		clear(g.data[4*length:])
-		g.fields[funcData] = byte(length)
+		length := 0
+		for kind := range g.data.len() {
+			at := g.data.at(kind)
+			if kind == dataArguments || kind == dataLive || kind == dataInlined && !inlined[k] {
+				at = noData
+			}
+			if at = move(at); at != noData {
+				length = kind + 1
+			}
+			g.data.set(kind, at)
+		}
+		g.data = g.data[:4*length]
 	}
-	copy(f.data, kept)
+	return refill(f.data, packed)
+}
+
+// pack writes the table of functions anew, with the lists as they are now.
+func (f *functions) pack() bool {
+	head := 8*len(f.all) + 4 // pairs of number and place, and where the last ends
+	packed := append([]byte(nil), f.table[:head]...)
+	for k := range f.all {
+		g := &f.all[k]
+		for len(packed)%8 != 0 {
+			packed = append(packed, 0)
+		}
+		offsets(packed).set(2*k+1, uint32(len(packed)))
+		g.setField(funcStreams, uint32(g.streams.len()))
+		g.fields[funcData] = byte(g.data.len())
+		packed = append(append(append(packed, g.fields...), g.streams...), g.data...)
+	}
+	return refill(f.table, packed)
 }

@@ -7,9 +7,10 @@ import "strings"
 // never turned.
 
 // neverRun begins the names of what runs only while an execution trace is
-// written or a CPU profile read. Both are begun by functions of the packages
-// runtime/trace and runtime/pprof, which the linker leaves out where nobody
-// calls them; anyTracer is of those. Should one run after all, it traps.
+// written, a CPU profile is read or a program looks at its own stack, which
+// begin with functions that the linker leaves out where nobody calls them
+// (starters); of what compares the types of several modules; and of what only
+// onlyReturn calls. Should one run after all, it traps.
 var neverRun = []string{
 	"runtime.(*profBuf).",
 	"runtime.(*traceMap).",
@@ -17,10 +18,13 @@ var neverRun = []string{
 	"runtime.(*traceStackTable).",
 	"runtime.(*traceStringTable).",
 	"runtime.(*traceTypeTable).",
+	"runtime.(*Frames).Next",
 	"runtime.dumpStacksRec",
 	"runtime.dumpTypesRec",
+	"runtime.expandCgoFrames",
 	"runtime.fpunwindExpand",
 	"runtime.makeTraceFrame",
+	"runtime.printOneCgoTraceback",
 	"runtime.startPCForTrace",
 	"runtime.traceAcquireEnabled",
 	"runtime.traceAdvance",
@@ -37,19 +41,23 @@ var neverRun = []string{
 	"runtime.traceStopReadCPU",
 	"runtime.traceSyncBatch",
 	"runtime.traceWriter.",
+	"runtime.traceback2",
+	"runtime.typesEqual",
 }
 
-var anyTracer = []string{"runtime.StartTrace", "runtime.pprof_", "runtime.SetCPUProfileRate"}
+var starters = []string{"runtime.CallersFrames", "runtime.SetCPUProfileRate", "runtime.StartTrace", "runtime.pprof_"}
 
-// onlyPrint begins the names of what prints, without result: where a crash
-// was, which without names says nothing, and what the environment variable
-// GODEBUG asks for. They return at once.
-var onlyPrint = []string{
+// onlyReturn begins the names of functions without result that print where a
+// crash was, which without names says nothing, or what the environment variable
+// GODEBUG asks for, or that check what the linker wrote. They return at once.
+var onlyReturn = []string{
 	"runtime.checkFinalizersAndCleanups",
 	"runtime.dumpScanStats",
+	"runtime.gcDumpObject",
 	"runtime.goroutineheader",
 	"runtime.hexdumpWords",
 	"runtime.(*hexdumper).flushLine",
+	"runtime.moduledataverify1",
 	"runtime.printAncestorTraceback",
 	"runtime.printArgs",
 	"runtime.printCgoTraceback",
@@ -60,6 +68,7 @@ var onlyPrint = []string{
 	"runtime.tracebackHexdump",
 	"runtime.tracebackothers",
 	"runtime.tracebacksomeothers",
+	"runtime.typelinksinit",
 }
 
 var (
@@ -72,7 +81,7 @@ var (
 
 // empty empties the functions named above.
 func (f *functions) empty(code *bodies) {
-	begins := func(name string, list []string) bool {
+	in := func(name string, list []string) bool {
 		for _, l := range list {
 			if strings.HasPrefix(name, l) {
 				return true
@@ -84,14 +93,14 @@ func (f *functions) empty(code *bodies) {
 	traced := false
 	for k := range f.all {
 		names[k] = f.name(f.all[k].field(funcName))
-		traced = traced || begins(names[k], anyTracer)
+		traced = traced || in(names[k], starters)
 	}
 	for k, name := range names {
 		body := &code.code[f.all[k].field(funcEntry)-firstFunction]
 		switch {
-		case begins(name, onlyPrint):
+		case in(name, onlyReturn):
 			*body = returns
-		case !traced && begins(name, neverRun):
+		case !traced && in(name, neverRun):
 			*body = traps
 		}
 	}
