@@ -21,6 +21,8 @@ Exit codes: 0 ok, 1 failed, 2 usage, 3 bad input, 4 outside validity with
 --strict, 130 interrupted.`,
 		Example: `spareamps ceiling
 spareamps ceiling --rig rig.json --engine-rpm 1400 --ambient-C 36
+spareamps day
+spareamps wiring --source-V 14.0 --far-V 13.9 --far-W 520
 spareamps machine --speeds 1500,3000,6000
 spareamps fields
 spareamps selfcheck`,
