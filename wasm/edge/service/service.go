@@ -49,6 +49,7 @@ type Service struct {
 	routes    map[string]route
 	advisors  sync.Pool // *core.Advisor
 	blocks    sync.Pool // *prepared
+	last      atomic.Pointer[seen]
 	computing chan struct{}
 	waiting   atomic.Int64
 }

@@ -46,28 +46,22 @@ func (s *Service) sweep(r *http.Request) (reply, *problem) {
 	if p != nil {
 		return reply{}, p
 	}
-	read := readJSON
+	read := s.readJSON
 	if kind == BlockType {
-		read = readBlock
+		read = s.readBlock
 	}
 	h, in, p := read(body)
-	if p == nil {
-		p = s.check(&h.header)
-	}
-	if p == nil && in == nil {
-		in, p = h.values(body)
-	}
 	if p != nil {
 		return reply{}, p
 	}
-	out, p := s.compute(r, &h.header, in)
+	out, p := s.compute(r, h, in)
 	if p != nil {
 		return reply{}, p
 	}
 	if kind == BlockType {
 		return reply{kind: BlockType, body: blockText(out)}, nil
 	}
-	return reply{kind: jsonType, body: columnsText(&h.header, out)}, nil
+	return reply{kind: jsonType, body: columnsText(h, out)}, nil
 }
 
 // check refuses what would cost too much, or could not be meant.

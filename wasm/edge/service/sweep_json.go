@@ -32,7 +32,7 @@ func shortened(s string) string {
 }
 
 // readJSON reads a sweep as JSON, numbers and all.
-func readJSON(body []byte) (*sweep, []float64, *problem) {
+func (s *Service) readJSON(body []byte) (*header, []float64, *problem) {
 	var it struct {
 		Request json.RawMessage `json:"request"`
 		Inputs  []string        `json:"inputs"`
@@ -42,7 +42,6 @@ func readJSON(body []byte) (*sweep, []float64, *problem) {
 	if p := decode(body, &it); p != nil {
 		return nil, nil, p
 	}
-	h := &sweep{header: header{Request: it.Request, Inputs: it.Inputs, Outputs: it.Outputs}}
 	in, columns, rows, message := numbers(it.Columns)
 	switch {
 	case message != "":
@@ -52,11 +51,8 @@ func readJSON(body []byte) (*sweep, []float64, *problem) {
 	case columns == 0:
 		rows = 1
 	}
-	h.Rows = rows
-	if in == nil {
-		in = []float64{}
-	}
-	return h, in, nil
+	h := &header{Request: it.Request, Inputs: it.Inputs, Outputs: it.Outputs, Rows: rows}
+	return h, in, s.check(h)
 }
 
 // numbers reads [[1,2],[3,4]]. The text is valid JSON already.

@@ -27,8 +27,12 @@ import (
 func atOnce(handler http.Handler, maxBody int64) {
 	array := js.Global().Get("Uint8Array")
 	answer := func(_ js.Value, args []js.Value) any {
+		target, err := url.ParseRequestURI(args[1].String())
+		if err != nil {
+			target = &url.URL{} // which is nowhere
+		}
 		r := &http.Request{
-			Method: args[0].String(), URL: &url.URL{Path: args[1].String()},
+			Method: args[0].String(), URL: target,
 			Proto: "HTTP/1.1", ProtoMajor: 1, ProtoMinor: 1, Header: http.Header{}, Body: http.NoBody,
 		}
 		for line := range strings.SplitSeq(args[2].String(), "\n") {

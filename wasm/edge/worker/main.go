@@ -15,8 +15,9 @@ func main() {
 	// An isolate has 128 MiB; half of them is far more than a request takes.
 	debug.SetMemoryLimit(64 << 20)
 	s := service.New(service.Options{AllowOrigin: "*"})
-	atOnce(s, s.MaxBody)
+	h := faulty(s)
+	atOnce(h, s.MaxBody)
 	// The library's own way in, which its generated glue takes. It ends main
 	// after the first answer, so our glue leaves it alone.
-	workers.Serve(s)
+	workers.Serve(h)
 }

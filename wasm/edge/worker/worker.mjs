@@ -147,7 +147,9 @@ async function respond(request) {
   let result;
   try {
     let body = null;
-    if (request.method === "POST") {
+    if (request.method === "POST" || request.body !== null) {
+      // Where a body is of no use it is read all the same: left unread it
+      // would take the connection, and maybe the answer, with it.
       instance ??= start();
       body = await read(request, instance.binding.maxBody, hold);
     }
