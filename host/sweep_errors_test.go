@@ -1,0 +1,59 @@
+package main
+
+import (
+	"strings"
+	"testing"
+)
+
+// What makes no sense is told, and nothing is written.
+func TestSweepErrors(t *testing.T) {
+	for _, c := range []struct {
+		args, want string
+		code       int
+	}{
+		{`sweep --axis ambient-C=20:30:-5`, `the step does not lead`, exitBadInput},
+		{`sweep --axis ambient-C=20:30`, `a range is from:to:step`, exitBadInput},
+		{`sweep --axis ambient-C=-10:30*2`, `above 0`, exitBadInput},
+		{`sweep --axis cable-length-m=1:16*0.5`, `the factor does not lead`, exitBadInput},
+		{`sweep --axis ambient-C=20:30/1`, `whole number from 2`, exitBadInput},
+		{`sweep --axis ambient-C=0:1:1e-9`, `more than 10000000 values`, exitBadInput},
+		{`sweep --axis ambient-C`, `allowed is NAME=VALUES`, exitBadInput},
+		{`sweep --axis alternator-class-V=13`, `allowed is one of 12, 24`, exitBadInput},
+		{`sweep --axis solar-peak-W=3`, `cannot be swept`, exitBadInput},
+		{`sweep --axis alternator-points-speed-rpm=3`, `cannot be swept`, exitBadInput},
+		{`sweep --axis ambient-C=20 --out limits[].input_A`, `list or a free text`, exitBadInput},
+		{`sweep --axis ambient-C=20 --out costliest_unknown.measure`, `list or a free text`, exitBadInput},
+		{`sweep --axis ambient-C=20 --axis moment.ambient_C=30`, `moment.ambient_C is swept twice`, exitUsage},
+		{`sweep --axis ambient-C=20,30 --axis house-soc=0.1,0.2,0.3 --zip ambient-C,house-soc`, `2 and 3 values`, exitUsage},
+		{`sweep --axis ambient-C=20 --zip ambient-C,house-soc`, `which is no --axis`, exitUsage},
+		{`sweep --axis ambient-C=20 --zip ambient-C`, `two or more axes`, exitUsage},
+		{`sweep --axis ambient-C=20 --samples 3`, `go together`, exitUsage},
+		{`sweep --spread ambient-C=~2`, `go together`, exitUsage},
+		{`sweep --spread ambient-C --samples 3`, `neither NAME=SPREAD nor the name of an unknown`, exitBadInput},
+		{`sweep --spread air_film --samples 3`, `no input sets this unknown`, exitBadInput},
+		{`sweep --spread inlet-C=~3 --samples 3`, `has nothing to lie about`, exitUsage},
+		{`sweep --spread ambient-C=40..30 --samples 3`, `the upper end is 30`, exitBadInput},
+		{`sweep --sampling dice`, `allowed is even or random`, exitUsage},
+		{`sweep --format xml`, `allowed is csv, jsonl or parquet`, exitUsage},
+		{`sweep --resume`, `needs a file`, exitUsage},
+		{`sweep --shard 4/4 -o x.csv`, `from 0 to N-1`, exitUsage},
+		{`sweep --plot picture.pdf`, `named .svg or .png`, exitUsage},
+		{`sweep --axis ambient-C=20:30:1 --plot p.svg --out ceiling.limit`, `output that is a number`, exitUsage},
+		{`sweep --axis alternator-insulation-class=all --plot p.svg --out nominal.output_W`, `one axis of numbers`, exitUsage},
+		{`sweep --axis ambient-C=20:30:1 --spread alternator-fouling=0.1~0.01 --samples 3 --plot p.svg --out nominal.output_W`, `axes, not samples`, exitUsage},
+		{`sweep --backend edge`, `needs --edge URL`, exitUsage},
+		{`sweep --edge localhost:80`, `allowed is a URL`, exitUsage},
+		{`sweep --edge http://localhost:1 --backend wasm`, `of no use`, exitUsage},
+		{`sweep --edge http://localhost:1 --out ceiling.limit`, `a service answers numbers`, exitUsage},
+		{`sweep --jobs -1`, `allowed is 0 to 1024`, exitUsage},
+		{`sweep --tolerance -1`, `below 0`, exitUsage},
+		{`sweep --cases - --rig -`, `one file only`, exitUsage},
+		{`sweep --out nominal.input_A,nominal.input_A`, `twice`, exitUsage},
+		{`sweep words`, `takes no arguments`, exitUsage},
+	} {
+		got := runArgs(t, strings.Fields(c.args)...)
+		if got.code != c.code || !strings.Contains(got.err, "error: ") || !strings.Contains(got.err, c.want) || got.out != "" {
+			t.Errorf("spareamps %s: got exit code %d, want %d and %q\n%s", c.args, got.code, c.code, c.want, got.err)
+		}
+	}
+}

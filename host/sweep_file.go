@@ -1,0 +1,267 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"syscall"
+	"time"
+)
+
+// A sweepShard says which part of a sweep a file holds. It is the first line
+// of a shard in text, and in the metadata of one in Parquet; merge takes it
+// out again.
+type sweepShard struct {
+	Shard  int64  `json:"shard"`
+	Of     int64  `json:"of"`
+	Sweep  string `json:"sweep"` // the same for all shards of one sweep
+	Rows   int64  `json:"rows"`
+	Format string `json:"format"`
+}
+
+const shardKey = "spareamps_shard"
+
+// line is the first line of a shard in text.
+func (s *sweepShard) line() []byte {
+	text, _ := json.Marshal(object{{shardKey, s}})
+	if s.Format == "csv" {
+		text = append([]byte("# "), text...)
+	}
+	return append(text, '\n')
+}
+
+// A sweepSink is where the rows go: a stream, or a file that gets its name
+// when it is whole. Until then its rows are in NAME.part, and NAME.part.state
+// says which of them are sure.
+type sweepSink struct {
+	name    string
+	stream  io.Writer // nil: a file
+	data    *os.File
+	state   *os.File
+	writer  rowWriter
+	head    []byte
+	key     string
+	groups  int64 // written
+	bytes   int64
+	metas   [][]byte
+	saved   int // of metas, in state
+	summary *sweepSummary
+	begun   time.Time
+	last    time.Time
+	rows    int64
+	sure    int64 // rows that state tells of
+}
+
+// A sinkState is a line of state. The first tells what sweep it is.
+type sinkState struct {
+	Sweep   string        `json:"sweep,omitempty"`
+	Groups  int64         `json:"groups"`
+	Rows    int64         `json:"rows"`
+	Bytes   int64         `json:"bytes"`
+	Metas   [][]byte      `json:"metas,omitempty"` // since the line before
+	Summary *sweepSummary `json:"summary,omitempty"`
+}
+
+func (s *sweepSink) part() string { return s.name + ".part" }
+
+// open makes the sink ready, going on where a run before ended if resume.
+func (s *sweepSink) open(resume bool) error {
+	s.begun = time.Now()
+	s.last = s.begun
+	if s.stream != nil {
+		return s.put(s.head)
+	}
+	if resume {
+		found, err := s.reopen()
+		if found || err != nil {
+			return err
+		}
+	}
+	var err error
+	if s.data, err = os.OpenFile(s.part(), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o644); errors.Is(err, os.ErrExist) {
+		return hinted(fmt.Errorf("%s is there from a run that did not end, or still runs", s.part()), "--resume goes on with it; else remove it")
+	} else if err != nil {
+		return fmt.Errorf("write the output: %w", err)
+	}
+	if err := lockFile(s.data); err != nil {
+		return s.busy()
+	}
+	if s.state, err = os.OpenFile(s.part()+".state", os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o644); err != nil {
+		return fmt.Errorf("write the output: %w", err)
+	}
+	if err := s.put(s.head); err != nil {
+		return err
+	}
+	return s.record(sinkState{Sweep: s.key, Bytes: s.bytes})
+}
+
+func (s *sweepSink) busy() error {
+	return hinted(fmt.Errorf("%s is being written by another run", s.part()), "wait for it, or choose another -o")
+}
+
+// reopen goes on with a part. found is false where there is none.
+func (s *sweepSink) reopen() (found bool, err error) {
+	if s.data, err = os.OpenFile(s.part(), os.O_RDWR, 0); errors.Is(err, os.ErrNotExist) {
+		return false, nil
+	} else if err != nil {
+		return false, fmt.Errorf("resume: %w", err)
+	}
+	if err := lockFile(s.data); err != nil {
+		return true, s.busy()
+	}
+	if s.state, err = os.OpenFile(s.part()+".state", os.O_RDWR|os.O_CREATE, 0o644); err != nil {
+		return true, fmt.Errorf("resume: %w", err)
+	}
+	text, err := io.ReadAll(s.state)
+	if err != nil {
+		return true, fmt.Errorf("resume: %w", err)
+	}
+	first, good := true, int64(0)
+	for len(text) > 0 {
+		end := bytes.IndexByte(text, '\n')
+		var l sinkState
+		if end < 0 || json.Unmarshal(text[:end], &l) != nil {
+			break // the run ended while it wrote this line
+		}
+		if first && l.Sweep != s.key {
+			return true, hinted(fmt.Errorf("%s is of another sweep, format, backend or version", s.part()), "repeat the command that began it, or remove the file")
+		}
+		first = false
+		s.groups, s.rows, s.bytes = l.Groups, l.Rows, l.Bytes
+		s.metas = append(s.metas, l.Metas...)
+		if l.Summary != nil {
+			s.summary = l.Summary
+		}
+		text, good = text[end+1:], good+int64(end)+1
+	}
+	info, err := s.data.Stat()
+	if err != nil {
+		return true, fmt.Errorf("resume: %w", err)
+	}
+	if first { // it ended before it had said anything
+		if err := errors.Join(s.data.Truncate(0), s.state.Truncate(0)); err != nil {
+			return true, fmt.Errorf("resume: %w", err)
+		}
+		s.bytes = 0
+		if err := s.put(s.head); err != nil {
+			return true, err
+		}
+		return true, s.record(sinkState{Sweep: s.key, Bytes: s.bytes})
+	}
+	if info.Size() < s.bytes {
+		return true, hinted(fmt.Errorf("%s has lost rows that its state tells of", s.part()), "remove it and begin anew")
+	}
+	s.saved, s.sure = len(s.metas), s.rows
+	_, e1 := s.data.Seek(s.bytes, io.SeekStart)
+	_, e2 := s.state.Seek(good, io.SeekStart)
+	if err := errors.Join(s.data.Truncate(s.bytes), s.state.Truncate(good), e1, e2); err != nil {
+		return true, fmt.Errorf("resume: %w", err)
+	}
+	return true, nil
+}
+
+// put writes bytes.
+func (s *sweepSink) put(b []byte) error {
+	to, where := s.stream, "standard output"
+	if to == nil {
+		to, where = s.data, s.part()
+	} else if s.name != "" {
+		where = s.name
+	}
+	n, err := to.Write(b)
+	if err == nil {
+		s.bytes += int64(n)
+		return nil
+	}
+	var path *os.PathError
+	if errors.As(err, &path) {
+		err = path.Err
+	}
+	switch {
+	case errors.Is(err, syscall.EPIPE) || errors.Is(err, io.ErrClosedPipe):
+		return fmt.Errorf("what reads %s has closed it before the end", where)
+	case s.stream == nil && s.sure > 0:
+		return hinted(fmt.Errorf("write %s: %w", where, err), fmt.Sprintf("%s points are kept: make room and repeat the command with --resume", grouped(s.sure)))
+	}
+	return fmt.Errorf("write %s: %w", where, err)
+}
+
+// write writes rows, which come in their order.
+func (s *sweepSink) write(g *sweepRows) error {
+	if g.meta != nil {
+		s.metas = append(s.metas, s.writer.place(g.meta, s.bytes, int(g.index)))
+	}
+	if err := s.put(g.bytes); err != nil {
+		return err
+	}
+	s.groups++
+	s.rows += int64(g.n)
+	s.summary.merge(g.summary)
+	if now := time.Now(); s.stream == nil && now.Sub(s.last) >= min(max(now.Sub(s.begun)/20, 200*time.Millisecond), 30*time.Second) {
+		s.last = now
+		return s.save()
+	}
+	return nil
+}
+
+// save makes what is written sure: rows first, then the state that tells of
+// them.
+func (s *sweepSink) save() error {
+	if s.stream != nil {
+		return nil
+	}
+	if err := s.data.Sync(); err != nil {
+		return fmt.Errorf("write %s: %w", s.part(), err)
+	}
+	l := sinkState{Groups: s.groups, Rows: s.rows, Bytes: s.bytes, Metas: s.metas[s.saved:], Summary: s.summary}
+	if err := s.record(l); err != nil {
+		return err
+	}
+	s.saved, s.sure = len(s.metas), s.rows
+	return nil
+}
+
+func (s *sweepSink) record(l sinkState) error {
+	text, err := json.Marshal(l)
+	if err == nil {
+		_, err = s.state.Write(append(text, '\n'))
+	}
+	if err != nil {
+		return fmt.Errorf("write %s.state: %w", s.part(), err)
+	}
+	return nil
+}
+
+// finish writes the end and gives the file its name.
+func (s *sweepSink) finish() error {
+	if s.stream == nil {
+		if err := s.save(); err != nil { // so that the end can be written again
+			return err
+		}
+	}
+	if err := s.put(s.writer.end(s.metas)); err != nil || s.stream != nil {
+		return err
+	}
+	err := s.data.Sync()
+	if e := os.Rename(s.part(), s.name); err == nil {
+		err = e
+	}
+	s.close()
+	if err != nil {
+		return fmt.Errorf("write the output: %w", err)
+	}
+	_ = os.Remove(s.part() + ".state")
+	return nil
+}
+
+func (s *sweepSink) close() {
+	if s.data != nil {
+		_ = s.data.Close()
+	}
+	if s.state != nil {
+		_ = s.state.Close()
+	}
+}
