@@ -18,7 +18,7 @@ import (
 
 func (p *program) newServe() *cobra.Command {
 	var addr string
-	var open bool
+	var open, api bool
 	c := &cobra.Command{
 		Use:   "serve",
 		Short: "the page for the phone, from this machine",
@@ -28,11 +28,21 @@ this server, and without a network.
 
 Building needs the source tree, Go, Node 20 or newer and npm. A phone keeps a
 page for offline use only from an address with https or from its own machine: to
-put the page there, run ` + "`spareamps export DIR`" + ` and give DIR to any web host.`,
+put the page there, run ` + "`spareamps export DIR`" + ` and give DIR to any web host.
+
+With --api it answers programs instead, over HTTP, as the worker at the edge
+does. That needs neither sources nor Node.`,
 		Example: `spareamps serve
-spareamps serve --addr 127.0.0.1:9000 --open`,
+spareamps serve --addr 127.0.0.1:9000 --open
+spareamps serve --api`,
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
+			if api {
+				if open {
+					return &usageError{"--api has no page to open", "leave --open out"}
+				}
+				return p.serveAPI(addr)
+			}
 			s, err := p.site()
 			if err != nil {
 				return err
@@ -42,11 +52,24 @@ spareamps serve --addr 127.0.0.1:9000 --open`,
 	}
 	c.Flags().StringVar(&addr, "addr", "127.0.0.1:8080", "listen at `HOST:PORT`; port 0 takes a free one")
 	c.Flags().BoolVar(&open, "open", false, "open the page in a browser")
+	c.Flags().BoolVar(&api, "api", false, "answer programs over HTTP instead of serving the page")
 	return c
 }
 
 // serve serves the site until interrupted.
 func (p *program) serve(s *site, addr string, open bool) error {
+	return p.listen(s.handler(), addr, func(url string) {
+		p.note("page %s; Ctrl-C stops it, and what browsers have kept goes on working", s.Version)
+		if open {
+			if err := browse(p.ctx, url); err != nil {
+				p.note("no browser opened: %v", err)
+			}
+		}
+	})
+}
+
+// listen serves a handler until interrupted; ready is called once it answers.
+func (p *program) listen(handler http.Handler, addr string, ready func(url string)) error {
 	listener, err := net.Listen("tcp", addr)
 	if err != nil {
 		return &runner.HintError{Err: err, Hint: "--addr 127.0.0.1:0 takes a free port"}
@@ -54,15 +77,10 @@ func (p *program) serve(s *site, addr string, open bool) error {
 	url := "http://" + shownAddress(listener.Addr()) + "/"
 	// At once, not with the rest of the data: this run does not end by itself.
 	fmt.Fprintln(p.out, url)
-	p.note("page %s; Ctrl-C stops it, and what browsers have kept goes on working", s.Version)
-	server := &http.Server{Handler: s.handler(), ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
+	server := &http.Server{Handler: handler, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
-	if open {
-		if err := browse(p.ctx, url); err != nil {
-			p.note("no browser opened: %v", err)
-		}
-	}
+	ready(url)
 	select {
 	case err := <-failed:
 		return err

@@ -63,8 +63,26 @@ func tooLarge(most int64) *problem {
 }
 
 // hurry sets the time by which the body has to be there, where the server can.
-func (s *Service) hurry(w http.ResponseWriter) {
-	if s.BodyTime > 0 {
-		_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(s.BodyTime))
+// It is lifted with the body's end: a server takes it for the connection's end.
+func (s *Service) hurry(w http.ResponseWriter, r *http.Request) {
+	if s.BodyTime <= 0 || r.ContentLength == 0 {
+		return
 	}
+	c := http.NewResponseController(w)
+	if c.SetReadDeadline(time.Now().Add(s.BodyTime)) == nil {
+		r.Body = &hurried{r.Body, func() { _ = c.SetReadDeadline(time.Time{}) }}
+	}
+}
+
+type hurried struct {
+	io.ReadCloser
+	calm func()
+}
+
+func (h *hurried) Read(p []byte) (int, error) {
+	n, err := h.ReadCloser.Read(p)
+	if err == io.EOF {
+		h.calm()
+	}
+	return n, err
 }

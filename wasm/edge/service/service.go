@@ -115,7 +115,7 @@ func (s *Service) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		h.Set("Allow", allowed(route.method))
 		p = &problem{Status: http.StatusMethodNotAllowed, Code: "method", Detail: "this path takes " + route.method}
 	default:
-		s.hurry(w)
+		s.hurry(w, r)
 		answer, p = s.safely(route, r)
 	}
 	if p != nil {

@@ -338,6 +338,25 @@ func TestSlowBody(t *testing.T) {
 	}
 }
 
+// The time for a body does not count against computing.
+func TestBodyTimeEndsWithTheBody(t *testing.T) {
+	server := httptest.NewServer(New(Options{BodyTime: 100 * time.Millisecond}))
+	defer server.Close()
+	body := blockOf(string(demo()), `["moment.ambient_C"]`, `["advice.input_A"]`, 500, make([]float64, 500)...)
+	for try := range 2 { // the second over the same connection
+		started := time.Now()
+		r, err := http.Post(server.URL+"/v1/sweep", BlockType, bytes.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := text(t, r)
+		r.Body.Close()
+		if r.StatusCode != 200 || len(got) != 8*1000 {
+			t.Errorf("try %d, after %v: got %d %.200s", try, time.Since(started), r.StatusCode, got)
+		}
+	}
+}
+
 // Computing ends with the time for it.
 func TestTime(t *testing.T) {
 	s := New(Options{Time: time.Microsecond})
