@@ -93,12 +93,12 @@ func (c *Client) answered(s *place) {
 	s.until = time.Time{}
 }
 
-// backOff is the wait after so many attempts: twice as long each time, and
-// anything between half and one and a half of that, so that many who failed
-// together do not come again together.
+// backOff is the wait after so many attempts: twice as long each time up to the
+// longest, and of that anything between a half and the whole, so that many who
+// failed together do not come again together.
 func (c *Client) backOff(attempt int) time.Duration {
-	wait := float64(c.o.FirstWait) * math.Pow(2, float64(attempt-1)) * (0.5 + rand.Float64())
-	return time.Duration(min(wait, float64(c.o.LongestWait)))
+	wait := min(float64(c.o.FirstWait)*math.Pow(2, float64(attempt-1)), float64(c.o.LongestWait))
+	return time.Duration(wait * (1 + rand.Float64()) / 2)
 }
 
 func sleep(ctx context.Context, d time.Duration) error {

@@ -17,7 +17,7 @@ type Options struct {
 	Concurrency int           // requests under way at once; 0: 4 for each service
 	Attempts    int           // for one part of a block; 0: 12
 	Timeout     time.Duration // for one attempt; 0: 2 minutes
-	FirstWait   time.Duration // before the second attempt, in the mean; 0: 100 ms. Each further wait is twice as long
+	FirstWait   time.Duration // before the second attempt, at most; 0: 100 ms. Each further wait is twice as long
 	LongestWait time.Duration // the most a wait grows to, or a service may ask for; 0: 30 s
 	HTTP        *http.Client  // 0: one of its own
 	Version     string        // of the core that services must have; "": that of the first answer

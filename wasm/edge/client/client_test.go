@@ -294,6 +294,27 @@ func TestRetryAfterIsHonoured(t *testing.T) {
 	}
 }
 
+// Waits double up to the longest, and no two are the same.
+func TestBackOff(t *testing.T) {
+	c, _ := New([]string{"http://localhost"}, Options{FirstWait: 100 * time.Millisecond, LongestWait: time.Second})
+	for attempt, most := range []time.Duration{1: 100 * time.Millisecond, 2: 200 * time.Millisecond, 3: 400 * time.Millisecond, 9: time.Second, 2000: time.Second} {
+		if most == 0 {
+			continue
+		}
+		seen := map[time.Duration]bool{}
+		for range 20 {
+			d := c.backOff(attempt)
+			seen[d] = true
+			if d < most/2 || d > most {
+				t.Errorf("after attempt %d: got %v, want %v to %v", attempt, d, most/2, most)
+			}
+		}
+		if len(seen) < 10 {
+			t.Errorf("after attempt %d: %d different waits of 20", attempt, len(seen))
+		}
+	}
+}
+
 func TestConcurrencyIsBounded(t *testing.T) {
 	var now, most atomic.Int64
 	s := service.New(service.Options{})

@@ -18,7 +18,7 @@ import (
 // defaults stated.
 type Options struct {
 	MaxBody   int64 // bytes of a sweep's body; 0: MaxBody. Other bodies are the core's: at most 1 MiB
-	MaxPoints int   // of one sweep or day, weighed as by Points; 0: MaxPoints
+	MaxPoints int   // of one sweep, weighed as by Points; 0: MaxPoints
 
 	// Time bounds computing one request, looked at between parts of it;
 	// 0: none. BodyTime bounds the wait for a body; 0: none.
