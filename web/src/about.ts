@@ -73,6 +73,15 @@ export function hint(row: { meaning: string }): string {
 
 export const capital = (s: string) => s.charAt(0).toUpperCase() + s.slice(1);
 
+/** A message of the module with what things are called here in place of their paths. */
+export function plainly(about: About, message: string): string {
+  return message.replace(/\b(?:rig|moment|day)\.[\w.[\]]*\w/g, (path) => {
+    const rows = [...about.inputs.fields, ...about.inputs.groups];
+    const row = rows.find((r) => r.path === path.replace(/\[\d+\]/g, "[]"));
+    return row ? `\u201c${label(row)}\u201d` : spaced(lastName(path));
+  });
+}
+
 /** "stator_winding" as words. */
 export const spaced = (name: string) => name.replaceAll("_", " ");
 

@@ -1,6 +1,6 @@
 // The frame: which screen, the bar of screens, what the page says of itself.
 
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useState } from "preact/hooks";
 import type { About } from "./about";
 import { CardScreen } from "./card";
 import { DayScreen } from "./day";
@@ -9,14 +9,38 @@ import { Now } from "./now";
 import { takeNewer, useOffline } from "./offline";
 import { addRig, newRig, RigScreen, rigName } from "./rig";
 import { fromLink, isLink, Unfit, type Incoming } from "./share";
-import { canUndo, currentRig, isReadOnly, undo, update, useDoc } from "./store";
+import { canUndo, currentRig, hasStored, isReadOnly, state, undo, update, useDoc } from "./store";
 import { words } from "./words";
 
 type Screen = keyof typeof words.screens;
 const SCREENS = Object.keys(words.screens) as Screen[];
 const screenOf = (fragment: string): Screen => SCREENS.find((s) => fragment === "#" + s) ?? "now";
 
-export function App({ about }: { about: About }) {
+/** The whole page: first use at once, the rest when the solver is there. */
+export function Root({ started }: { started: Promise<About> }) {
+  const [about, setAbout] = useState<About | null>(null);
+  const [failed, setFailed] = useState("");
+  const [choice, setChoice] = useState<"own" | "demo" | "">("");
+  const [first] = useState(() => !hasStored() && !isLink(location.hash));
+  useEffect(() => {
+    started.then(setAbout, (cause: Error) => setFailed(cause.message));
+  }, []);
+  if (failed) {
+    return (
+      <main class="welcome">
+        <h1>{words.failed}</h1>
+        <p>{words.failedWhy}</p>
+        <p class="quiet">{failed}</p>
+        <button type="button" onClick={() => location.reload()}>{words.reload}</button>
+      </main>
+    );
+  }
+  if (first && !(about && choice)) return <Welcome chosen={choice !== ""} own={() => setChoice("own")} demo={() => setChoice("demo")} />;
+  if (!about) return <main class="waiting"><h1>{words.name}</h1><p>{words.starting}</p></main>;
+  return <App about={about} choice={choice} />;
+}
+
+export function App({ about, choice }: { about: About; choice: "own" | "demo" | "" }) {
   const doc = useDoc();
   const [at, setAt] = useState<{ screen: Screen; field?: string }>({ screen: screenOf(location.hash) });
   const [incoming, setIncoming] = useState<Incoming | null>(null);
@@ -27,6 +51,15 @@ export function App({ about }: { about: About }) {
     history.pushState(null, "", "#" + screen);
     if (!field) scrollTo(0, 0);
   };
+
+  const chosen = (which: "own" | "demo") => {
+    accepted();
+    if (which === "own") addRig(newRig(about));
+    go(which === "own" ? "rig" : "now");
+  };
+  useLayoutEffect(() => {
+    if (choice && !state().welcomed) chosen(choice);
+  }, []);
 
   useEffect(() => {
     const follow = () => {
@@ -72,11 +105,11 @@ export function App({ about }: { about: About }) {
     </>
   );
 
-  if (!doc.welcomed && !incoming) {
+  if (!doc.welcomed && !incoming && !choice) {
     return (
       <>
         {messages}
-        <Welcome own={() => { accepted(); addRig(newRig(about)); go("rig"); }} demo={() => { accepted(); go("now"); }} />
+        <Welcome chosen={false} own={() => chosen("own")} demo={() => chosen("demo")} />
       </>
     );
   }
@@ -138,7 +171,7 @@ function Newer() {
   return <p class="message" role="status">{w.newer} <button type="button" onClick={takeNewer}>{w.take}</button></p>;
 }
 
-function Welcome({ own, demo }: { own: () => void; demo: () => void }) {
+function Welcome({ chosen, own, demo }: { chosen: boolean; own: () => void; demo: () => void }) {
   const w = words.welcome;
   return (
     <main class="welcome" id="screen">
@@ -148,8 +181,12 @@ function Welcome({ own, demo }: { own: () => void; demo: () => void }) {
       <h2>{w.cautions}</h2>
       <ul>{words.cautions.map((c) => <li key={c}>{c}</li>)}</ul>
       <div class="tools">
-        <button type="button" class="main" onClick={own}>{w.own}</button>
-        <button type="button" onClick={demo}>{w.demo}</button>
+        {chosen ? <p role="status">{words.now.wait}</p> : (
+          <>
+            <button type="button" class="main" onClick={own}>{w.own}</button>
+            <button type="button" onClick={demo}>{w.demo}</button>
+          </>
+        )}
       </div>
     </main>
   );

@@ -3,6 +3,7 @@
 
 import { useState } from "preact/hooks";
 import type { Ceiling } from "./answer";
+import { Fold } from "./fold";
 import { fixed, watts } from "./number";
 import { line, ticks, useWidth } from "./plot";
 import { words } from "./words";
@@ -82,8 +83,7 @@ export function Curve({ speeds, data, a, rpm, settingW }: { speeds: number[]; da
           onInput={(e) => setCursor(Number(e.currentTarget.value))} />
       </label>
       <output class="reading">{reading}</output>
-      <details>
-        <summary>{w.table}</summary>
+      <Fold summary={w.table}>{() => (
         <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
           <table>
             <thead><tr><th scope="col">{w.x}</th><th scope="col">{w.safe}, W</th><th scope="col">{w.likely}, W</th></tr></thead>
@@ -94,7 +94,7 @@ export function Curve({ speeds, data, a, rpm, settingW }: { speeds: number[]; da
             </tbody>
           </table>
         </div>
-      </details>
+      )}</Fold>
     </figure>
   );
 }

@@ -15,13 +15,14 @@ interface Props {
   onChange: (v: number | string | undefined) => void;
   costA?: string; // amps that not knowing it costs
   id?: string;
+  needed?: boolean; // there is no answer without it
   problem?: string; // what the solver says is wrong with it
   children?: preact.ComponentChildren; // a helper to work it out
 }
 
 export const fieldId = (path: string) => "in-" + path.replace(/[^\w]+/g, "-");
 
-export function InputRow({ field, value, units, onChange, costA, problem, children, id = fieldId(field.path) }: Props) {
+export function InputRow({ field, value, units, onChange, costA, needed, problem, children, id = fieldId(field.path) }: Props) {
   const w = words.rig;
   const s = scale(units, field.unit, field);
   const [text, setText] = useState<string | null>(null); // while typed, or wrong
@@ -58,7 +59,7 @@ export function InputRow({ field, value, units, onChange, costA, problem, childr
     <div class={given ? "row" : "row open"} data-path={field.path}>
       <label for={id}>
         {name}
-        {field.need === "required" && !given ? <span class="tag need">{w.needed}</span> : null}
+        {(field.need === "required" || needed) && !given ? <span class="tag need">{w.needed}</span> : null}
         {costA && !given ? <span class="tag cost">{w.costs(costA)}</span> : null}
       </label>
       <div class="entry">

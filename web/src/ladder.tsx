@@ -5,6 +5,7 @@
 
 import { capital, spaced } from "./about";
 import { drawOf, type Ceiling } from "./answer";
+import { Fold } from "./fold";
 import { amps, fixed } from "./number";
 import { tick } from "./plot";
 import { words } from "./words";
@@ -79,8 +80,7 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
         {other ? <li><i class="key was" /> {w.other}</li> : null}
       </ul>
       {free.length > 0 ? <p class="quiet">{w.without} {free.map((l) => spaced(l.limit)).join(", ")}.</p> : null}
-      <details>
-        <summary>{w.table}</summary>
+      <Fold summary={w.table}>{() => (
         <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
           <table>
             <thead><tr><th scope="col">{w.limit}</th><th scope="col">{w.safe}, A</th><th scope="col">{w.likely}, A</th><th scope="col">{w.meaning}</th></tr></thead>
@@ -96,7 +96,7 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
             </tbody>
           </table>
         </div>
-      </details>
+      )}</Fold>
     </figure>
   );
 }

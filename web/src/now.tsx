@@ -1,11 +1,13 @@
 // Now: the setting to choose, the numbers that change, and why.
 
-import { useState } from "preact/hooks";
-import { capital, fieldOf, spaced, valueAt, type About, type Part, type Request } from "./about";
+import { memo } from "preact/compat";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { capital, fieldOf, plainly, spaced, valueAt, type About, type Part, type Request } from "./about";
 import { sentence, says, type Ceiling } from "./answer";
 import { useReply, type Refused, type Reply } from "./ask";
 import { Curve, curveSpeeds, type CurveData } from "./curve";
 import { InputRow } from "./field";
+import { Fold } from "./fold";
 import { Ladder } from "./ladder";
 import { Nudge } from "./nudge";
 import { amps, fixed, watts } from "./number";
@@ -69,6 +71,13 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
     }, side + path);
   };
   const w = words.now;
+  const settingW = Number(moment.setting_W ?? 0);
+  const others = rig.whatIf ? ((second ? first?.answer : other?.answer) ?? null) : null;
+  const late = useLate<Reasons | null>(
+    a ? { a, other: others, curve: curve?.answer, speeds, rpm, settingW } : null,
+    `${reply?.id} ${curve?.id} ${others ? (second ? first?.id : other?.id) : ""}`,
+  );
+  const goRef = useRef(go);
 
   return (
     <main class="now" id="screen" data-answer={reply?.id}>
@@ -81,9 +90,9 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
               <Side name={w.second} on={second} reply={other} pick={() => setSide("if")} than={first?.answer ?? null} />
             </div>
           ) : (
-            <Setting reply={reply} go={go} />
+            <Setting about={about} reply={reply} go={go} />
           )}
-          <div class="because" aria-live="polite">{a ? <Because a={a} settingW={Number(moment.setting_W ?? 0)} /> : reply?.refused && rig.whatIf ? <Problems refused={reply.refused} go={go} /> : null}</div>
+          <div class="because" aria-live="polite">{a ? <Because a={a} settingW={settingW} /> : reply?.refused && rig.whatIf ? <Problems about={about} refused={reply.refused} go={go} /> : null}</div>
         </section>
 
         <section class="nudges" aria-label={second ? `${w.nudges}: ${w.second}` : w.nudges}>
@@ -107,59 +116,78 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
             <button type="button" onClick={() => { updateRig((r) => ({ ...r, whatIf: { ...r.request.moment } })); setSide("if"); }}>+ {w.addSecond}</button>
           )}
         </div>
-        <details class="more">
-          <summary>{w.moreMoment}</summary>
-          {about.inputs.fields
+        <Fold summary={w.moreMoment} kind="more">{() => about.inputs.fields
             .filter((f) => f.path.startsWith("moment.") && !NUDGES.some((n) => n.path === f.path))
             .map((f) => (
               <InputRow key={f.path + side + doc.current} field={f} value={valueAt({ moment }, f.path)} units={doc.units} onChange={(v) => change(f.path, v)} />
             ))}
-        </details>
-        {reply?.held ? <Held problems={reply.held} go={go} /> : null}
+        </Fold>
+        {reply?.held ? <Held about={about} problems={reply.held} go={go} /> : null}
       </div>
 
-      {a ? (
-        <div class="why">
-          <section aria-labelledby="h-ladder">
-            <h2 id="h-ladder">{words.ladder.title} <small>{words.ladder.axis}</small></h2>
-            <Ladder a={a} other={rig.whatIf ? (second ? first?.answer : other?.answer) ?? null : null} settingW={Number(moment.setting_W ?? 0)} />
-          </section>
-          <section aria-labelledby="h-curve">
-            <h2 id="h-curve">{words.curve.title}</h2>
-            {curve?.answer && curve.answer["ceiling.output_W"].length === speeds.length
-              ? <Curve speeds={speeds} data={curve.answer} a={a} rpm={rpm} settingW={Number(moment.setting_W ?? 0)} />
-              : <p class="quiet">{w.wait}</p>}
-          </section>
-          <Stop a={a} units={doc.units} />
-          <Hold a={a} settingW={Number(moment.setting_W ?? 0)} />
-          <Sure a={a} about={about} go={go} />
-          <Heat a={a} units={doc.units} />
-          {a.validity.length > 0 ? (
-            <section aria-labelledby="h-remarks">
-              <h2 id="h-remarks">{words.remarks.title}</h2>
-              <ul class="plain">{a.validity.map((v) => <li key={v.code + v.field}>{sentence(v.message)}</li>)}</ul>
-            </section>
-          ) : null}
-          <section aria-labelledby="h-cautions" class="cautions">
-            <h2 id="h-cautions">{words.cautionsTitle}</h2>
-            <ul>{a.cautions.map((c) => <li key={c}>{sentence(c)}</li>)}</ul>
-          </section>
-          <details>
-            <summary>{words.how.title}</summary>
-            {words.how.body.map((p) => <p key={p}>{p}</p>)}
-            <p class="quiet">{words.how.version(about.version)}</p>
-          </details>
-        </div>
-      ) : null}
+      {late ? <Why {...late} units={doc.units} about={about} go={goRef.current} /> : null}
     </main>
   );
 }
 
+interface Reasons {
+  a: Ceiling;
+  other: Ceiling | null; // of the other moment
+  curve: CurveData | undefined;
+  speeds: number[];
+  rpm: number;
+  settingW: number;
+}
+
+/** A value as of the last picture: what hangs on it is drawn after what does not. */
+function useLate<T>(value: T, key: unknown): T {
+  const [late, set] = useState(value);
+  useEffect(() => set(value), [key]);
+  return late;
+}
+
+/** Everything below the answer. It follows a frame behind, so that the answer is there first. */
+const Why = memo(function Why({ a, other, curve, speeds, rpm, settingW, units, about, go }: Reasons & { units: Units; about: About; go: (screen: string, field?: string) => void }) {
+  return (
+    <div class="why">
+      <section aria-labelledby="h-ladder">
+        <h2 id="h-ladder">{words.ladder.title} <small>{words.ladder.axis}</small></h2>
+        <Ladder a={a} other={other} settingW={settingW} />
+      </section>
+      <section aria-labelledby="h-curve">
+        <h2 id="h-curve">{words.curve.title}</h2>
+        {curve && curve["ceiling.output_W"].length === speeds.length
+          ? <Curve speeds={speeds} data={curve} a={a} rpm={rpm} settingW={settingW} />
+          : <p class="quiet">{words.now.wait}</p>}
+      </section>
+      <Stop a={a} units={units} />
+      <Hold a={a} settingW={settingW} />
+      <Sure a={a} about={about} go={go} />
+      <Heat a={a} units={units} />
+      {a.validity.length > 0 ? (
+        <section aria-labelledby="h-remarks">
+          <h2 id="h-remarks">{words.remarks.title}</h2>
+          <ul class="plain">{a.validity.map((v) => <li key={v.code + v.field}>{sentence(plainly(about, v.message))}</li>)}</ul>
+        </section>
+      ) : null}
+      <section aria-labelledby="h-cautions" class="cautions">
+        <h2 id="h-cautions">{words.cautionsTitle}</h2>
+        <ul>{a.cautions.map((c) => <li key={c}>{sentence(c)}</li>)}</ul>
+      </section>
+      <details>
+        <summary>{words.how.title}</summary>
+        {words.how.body.map((p) => <p key={p}>{p}</p>)}
+        <p class="quiet">{words.how.version(about.version)}</p>
+      </details>
+    </div>
+  );
+});
+
 /** The setting, large. */
-function Setting({ reply, go }: { reply: Reply<Ceiling> | null; go: (screen: string, field?: string) => void }) {
+function Setting({ about, reply, go }: { about: About; reply: Reply<Ceiling> | null; go: (screen: string, field?: string) => void }) {
   const w = words.now;
   if (!reply) return <p class="big wait">{w.wait}</p>;
-  if (reply.refused) return <Problems refused={reply.refused} go={go} />;
+  if (reply.refused) return <Problems about={about} refused={reply.refused} go={go} />;
   const { advice, ceiling } = reply.answer!;
   return advice.output_W > 0 ? (
     <p class="setting">
@@ -210,13 +238,14 @@ function Because({ a, settingW }: { a: Ceiling; settingW: number }) {
   return (
     <>
       <p>{sentence(why)}</p>
+      {adv <= 0 ? ["confidence", "unknown"].map((code) => says(a, code) && <p key={code}>{sentence(says(a, code))}</p>) : null}
       {verdict ? <p class={"verdict " + verdict[0]}><span aria-hidden="true">{verdict[1]} </span>{verdict[2]}</p> : null}
     </>
   );
 }
 
 /** Why there is no answer, and where to mend it. */
-export function Problems({ refused, go }: { refused: Refused; go: (screen: string, field?: string) => void }) {
+export function Problems({ about, refused, go }: { about: About; refused: Refused; go: (screen: string, field?: string) => void }) {
   const w = words.now;
   return (
     <div class="problems">
@@ -224,7 +253,7 @@ export function Problems({ refused, go }: { refused: Refused; go: (screen: strin
       <ul>
         {(refused.problems.length > 0 ? refused.problems : [{ field: "", message: refused.message }]).map((p, i) => (
           <li key={i}>
-            {sentence(p.message)}{" "}
+            {sentence(plainly(about, p.message))}{" "}
             {p.field.startsWith("rig") ? <button type="button" class="link" onClick={() => go("rig", p.field)}>{w.go}</button> : null}
           </li>
         ))}
@@ -233,11 +262,11 @@ export function Problems({ refused, go }: { refused: Refused; go: (screen: strin
   );
 }
 
-function Held({ problems, go }: { problems: { field: string; message: string }[]; go: (screen: string, field?: string) => void }) {
+function Held({ about, problems, go }: { about: About; problems: { field: string; message: string }[]; go: (screen: string, field?: string) => void }) {
   return (
     <div class="problems held">
       <p><strong>{words.now.left}:</strong></p>
-      <ul>{problems.map((p, i) => <li key={i}>{sentence(p.message)} <button type="button" class="link" onClick={() => go("rig", p.field)}>{words.now.go}</button></li>)}</ul>
+      <ul>{problems.map((p, i) => <li key={i}>{sentence(plainly(about, p.message))} <button type="button" class="link" onClick={() => go("rig", p.field)}>{words.now.go}</button></li>)}</ul>
     </div>
   );
 }
@@ -306,10 +335,7 @@ function Sure({ a, about, go }: { a: Ceiling; about: About; go: (screen: string,
       ) : <p>{w.nothing}</p>}
       <div class="tools"><button type="button" onClick={() => go("rig", "confidence")}>{w.change}</button></div>
       {costly.length > 0 ? (
-        <details>
-          <summary>{w.all}</summary>
-          <Unknowns a={a} about={about} />
-        </details>
+        <Fold summary={w.all}>{() => <Unknowns a={a} about={about} />}</Fold>
       ) : null}
     </section>
   );

@@ -3,7 +3,7 @@
 // file only says at which station of the walk each stands.
 
 import { useLayoutEffect, useState } from "preact/hooks";
-import { fieldOf, groupPath, label, valueAt, withValue, type About, type Field, type Group, type Json } from "./about";
+import { fieldOf, groupPath, label, plainly, valueAt, withValue, type About, type Field, type Group, type Json } from "./about";
 import type { Ceiling } from "./answer";
 import type { Reply } from "./ask";
 import { Exchange } from "./exchange";
@@ -70,7 +70,7 @@ export function RigScreen({ about, go, focus }: { about: About; go: (screen: str
         </section>
       ) : null}
       <Exchange about={about} />
-      <Strip reply={reply} go={go} />
+      <Strip about={about} reply={reply} go={go} />
     </main>
   );
 }
@@ -82,11 +82,11 @@ function isDemo(rig: Rig, about: About): boolean {
   return JSON.stringify(rig.request.rig) === JSON.stringify(about.demo.rig);
 }
 
-/** A rig of which nothing is known, in a moment of which only what must be is given. */
+/** A rig of which nothing is known, in a moment like the demo's: the nudges are the first thing seen. */
 export function newRig(about: About): Rig {
   const moment = Object.fromEntries(
     about.inputs.fields
-      .filter((f) => groupPath(f.path) === "moment" && f.need === "required")
+      .filter((f) => groupPath(f.path) === "moment" && f.need !== "optional" && f.demo !== undefined)
       .map((f) => [f.path.slice("moment.".length), f.demo as Json]),
   );
   return { id: newId(), name: words.unnamedRig, request: { rig: { alternator: {} }, moment }, whatIf: null };
@@ -191,12 +191,14 @@ function Row({ field, about, rig, units, reply }: { field: Field; about: About; 
     }, path);
   const unknown = about.unknowns.find((u) => u.input === path);
   const cost = unknown && reply?.answer?.unknowns.find((u) => u.unknown === unknown.unknown)?.cost_A;
-  const problem = [...(reply?.refused?.problems ?? []), ...(reply?.held ?? [])].find((p) => p.field === path && p.code !== "missing")?.message;
+  const found = [...(reply?.refused?.problems ?? []), ...(reply?.held ?? [])].find((p) => p.field === path);
+  const missing = found?.code === "missing";
+  const problem = found && !missing ? plainly(about, found.message) : undefined;
   const value = valueAt(rig.request, path);
   const otherUnit = path === AREA ? valueAt(rig.request, AWG) : path === AWG ? valueAt(rig.request, AREA) : undefined;
 
   return (
-    <InputRow field={shownField} value={value} units={units} onChange={set} problem={problem}
+    <InputRow field={shownField} value={value} units={units} onChange={set} problem={problem} needed={missing}
       costA={cost && cost >= 0.1 ? amps(cost) : undefined}>
       {byAWG ? <AreaMenu units={units} name={label(field)} /> : null}
       {otherUnit !== undefined ? <p class="quiet">{words.rig.instead(path === AREA ? `${otherUnit} AWG` : `${otherUnit} mm²`)}</p> : null}
@@ -253,7 +255,7 @@ export function Rows({ group, fields, rig, units }: { group: Group; fields: Fiel
 }
 
 /** The answer, always in sight while the rig is described. */
-function Strip({ reply, go }: { reply: Reply<Ceiling> | null; go: (screen: string) => void }) {
+function Strip({ about, reply, go }: { about: About; reply: Reply<Ceiling> | null; go: (screen: string) => void }) {
   const a = reply?.answer;
   const n = words.now;
   return (
@@ -262,7 +264,7 @@ function Strip({ reply, go }: { reply: Reply<Ceiling> | null; go: (screen: strin
         a.advice.output_W > 0
           ? <><span>{n.set}</span> <b>{watts(a.advice.output_W)} W</b> <b class="lesser">{amps(a.advice.output_A)} A</b></>
           : <><span>{n.leaveOff}</span> <b>{n.off}</b></>
-      ) : reply?.refused ? <span>{n.needs}: {reply.refused.problems[0]?.message ?? reply.refused.message}</span> : <span>{n.wait}</span>}
+      ) : reply?.refused ? <span>{n.needs}: {plainly(about, reply.refused.problems[0]?.message ?? reply.refused.message)}</span> : <span>{n.wait}</span>}
     </button>
   );
 }

@@ -66,6 +66,15 @@ export function open(about: About): void {
   }
 }
 
+/** Whether this browser has been here before. */
+export function hasStored(): boolean {
+  try {
+    return localStorage.getItem(KEY) !== null;
+  } catch {
+    return false;
+  }
+}
+
 export function fresh(about: About): Doc {
   const demo: Rig = { id: newId(), name: "", request: structuredClone(about.demo), whatIf: null };
   return { version: STATE_VERSION, rigs: [demo], current: demo.id, units: usual, welcomed: false };
@@ -154,7 +163,7 @@ let saving = 0;
 function changed(): void {
   for (const tell of listeners) tell();
   // Behind the picture, so that a nudge is seen first.
-  saving ||= self.setTimeout(save, 0);
+  saving ||= self.setTimeout(save, 40);
 }
 
 /** Writes what has changed; also called when the page is hidden. */

@@ -14,6 +14,11 @@ after(stopAll);
 
 const to = (page, screen) => page.locator("nav.screens a", { hasText: new RegExp("^" + screen + "$", "i") }).click();
 
+async function unfold(page) {
+  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+  await page.waitForTimeout(300);
+}
+
 /** Every state of the page that looks different, by name. */
 async function* states(page) {
   await page.goto(server.url);
@@ -21,7 +26,7 @@ async function* states(page) {
   yield "welcome";
   await demo(page, server.url);
   await page.locator(".curve svg").waitFor();
-  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+  await unfold(page);
   yield "now";
   for (let i = 0; i < 30; i++) await page.getByRole("button", { name: "More: Set now" }).click();
   await page.locator(".verdict").waitFor();
@@ -32,7 +37,7 @@ async function* states(page) {
   for (const screen of ["day", "card", "rig"]) {
     await to(page, screen);
     await page.locator("main." + screen).waitFor();
-    await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+    await unfold(page);
     yield screen;
   }
   await page.locator("#in-rig-alternator-rated_current_A").fill("9999");
@@ -113,6 +118,8 @@ test("from first visit to a setting for one's own vehicle by keyboard alone, in 
   await page.keyboard.type("120");
   await tabTo("in-rig-alternator-idle_current_A");
   await page.keyboard.type("60");
+  await tabTo("in-rig-alternator-pulley_ratio");
+  await page.keyboard.type("2.6");
   await page.keyboard.press("Tab");
   await page.locator(".strip b").first().waitFor();
   await tabTo(/^\+ Add: The charger/, 80);
@@ -123,13 +130,18 @@ test("from first visit to a setting for one's own vehicle by keyboard alone, in 
   await tabTo(/^Now$/, 200);
   await page.keyboard.press("Enter");
   await page.locator(".setting .number").waitFor();
+  await tabTo("nudge-moment-vehicle_loads_W");
+  await page.keyboard.type("300");
+  await page.keyboard.press("Enter");
+  await page.locator(".setting .number", { hasText: /^\d+$/ }).waitFor();
   const first = Number(await page.locator(".setting .number").textContent());
   assert.ok(first > 0 && first <= 500, `set ${first} W`);
-  await tabTo("nudge-moment-ambient_C");
+  for (let i = 0; i < 40; i++) await page.keyboard.press("Shift+Tab");
+  await tabTo("nudge-moment-ambient_C", 200);
   for (let i = 0; i < 25; i++) await page.keyboard.press("ArrowUp");
   await page.waitForTimeout(300);
   const hotter = await page.locator(".setting .number").textContent();
-  assert.ok(Number(hotter) < first, `${hotter} W when hotter, ${first} W before`);
+  assert.ok(hotter === "Off" || Number(hotter) < first, `${hotter} W when hotter, ${first} W before`);
   await tabTo(/^Less: Engine$/);
   await page.keyboard.press("Space");
   assert.ok(Date.now() - began < 120_000);
@@ -175,7 +187,7 @@ test("units are remembered, and answers do not depend on them", async () => {
   await page.locator("#in-rig-cable-length_m").press("Enter");
   assert.equal(await page.locator("#in-rig-cable-length_m").inputValue(), "20");
   await page.locator("#in-rig-cable-awg").selectOption("4");
-  const cable = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].request.rig.cable), 50)));
+  const cable = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].request.rig.cable), 300)));
   assert.equal(cable.awg, "4");
   assert.equal("area_mm2" in cable, false);
   assert.ok(Math.abs(cable.length_m - 6.096) < 1e-9, `${cable.length_m} m`);

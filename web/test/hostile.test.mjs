@@ -21,7 +21,7 @@ const changed = (path, v) => {
 };
 const nasty = `<img src=x onerror="document.title='caught'"><script>document.title='caught'</script>`;
 
-const stored = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(localStorage.spareamps), 80)));
+const stored = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(localStorage.spareamps), 300)));
 
 test("links", async () => {
   const context = await browser.newContext();

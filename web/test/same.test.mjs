@@ -96,7 +96,10 @@ test("comma or point, and the phone's own decimal sign", async () => {
   for (const typed of ["36,5", "36.5", " 36,5 "]) {
     await page.locator("#nudge-moment-ambient_C").fill(typed);
     await page.locator("#nudge-moment-ambient_C").press("Enter");
-    assert.equal(await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].request.moment.ambient_C), 50))), 36.5, typed);
+    await page.waitForFunction(() => JSON.parse(localStorage.spareamps).rigs[0].request.moment.ambient_C === 36.5);
+    await page.locator("#nudge-moment-ambient_C").fill("30");
+    await page.locator("#nudge-moment-ambient_C").press("Enter");
+    await page.waitForFunction(() => JSON.parse(localStorage.spareamps).rigs[0].request.moment.ambient_C === 30);
   }
   await context.close();
 });
