@@ -135,7 +135,9 @@ func (c *dayCheck) legs() {
 				break
 			}
 		}
-		c.leg(l, at)
+		if l.Kind != "" {
+			c.leg(l, at)
+		}
 	}
 }
 

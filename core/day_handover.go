@@ -1,5 +1,7 @@
 package core
 
+import "slices"
+
 // noted keeps a run as it was at each hand-over.
 type noted struct {
 	step int
@@ -117,7 +119,7 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 		h.Missed.NoStartAt = p.sooner(kept.noStart, usual.noStart)
 		h.Missed.ReserveAt = p.sooner(kept.reserve, usual.reserve)
 		h.Missed.EmptyAt = p.sooner(kept.empty, usual.empty)
-		if was.to == charge && watts > h.SettingW {
+		if was.to == charge && watts > h.SettingW && slices.ContainsFunc(p.steps[i:until], func(s dayStep) bool { return s.engine }) {
 			h.Missed.TooMuchAt, h.Missed.Limit = p.tooMuch(x, i, until, watts)
 		}
 	}

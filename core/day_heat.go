@@ -24,7 +24,7 @@ const (
 )
 
 func newDayHeat(v *vehicle, ambientC float64) dayHeat {
-	h := dayHeat{v: v, x: 0.5}
+	h := dayHeat{v: v, x: 0.5, restMin: 24 * 60}
 	for i := range h.t {
 		h.t[i] = ambientC
 	}
