@@ -2,6 +2,7 @@
 
 import { useEffect, useLayoutEffect, useState } from "preact/hooks";
 import type { About } from "./about";
+import { earlyAbout } from "./ask";
 import { CardScreen } from "./card";
 import { DayScreen } from "./day";
 import { Question } from "./exchange";
@@ -18,7 +19,7 @@ const screenOf = (fragment: string): Screen => SCREENS.find((s) => fragment === 
 
 /** The whole page: first use at once, the rest when the solver is there. */
 export function Root({ started }: { started: Promise<About> }) {
-  const [about, setAbout] = useState<About | null>(null);
+  const [about, setAbout] = useState<About | null>(earlyAbout);
   const [failed, setFailed] = useState("");
   const [choice, setChoice] = useState<"own" | "demo" | "">("");
   const [first] = useState(() => !hasStored() && !isLink(location.hash));

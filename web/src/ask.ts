@@ -35,6 +35,43 @@ export interface Reply<T> {
   held?: Problem[]; // wrong parts of the rig that the answer leaves out
 }
 
+// The tables and the last answer of this very module, from the last visit: the
+// same module gives the same answer to the same question, so the page need not
+// wait for it to start.
+const LAST = "spareamps.last";
+
+interface Last {
+  module: string;
+  about: About;
+  key?: string;
+  answer?: unknown;
+}
+
+let last: Last | null = null;
+try {
+  const stored = JSON.parse(localStorage.getItem(LAST) ?? "null") as Last | null;
+  if (stored?.module === MODULE) last = stored;
+} catch {
+  // nothing remembered
+}
+
+/** The module's tables, if they are known before it has started. */
+export const earlyAbout = (): About | null => last?.about ?? null;
+
+let remembering = 0;
+function remember(key: string, answer: unknown): void {
+  if (!last) return;
+  last = { ...last, key, answer };
+  clearTimeout(remembering);
+  remembering = self.setTimeout(() => {
+    try {
+      localStorage.setItem(LAST, JSON.stringify(last));
+    } catch {
+      // full or closed: the next start waits for the module
+    }
+  }, 800);
+}
+
 let worker: Worker;
 let count = 0;
 const open = new Map<number, (reply: Reply<any> | null) => void>();
@@ -48,6 +85,7 @@ export function start(): Promise<{ about: About; hasDay: boolean }> {
       const m = event.data;
       switch (m.kind) {
         case "ready":
+          last ??= { module: MODULE, about: m.about };
           return resolve(m);
         case "failed":
           return reject(new Error(m.message));
@@ -89,8 +127,8 @@ export function ask<T>(channel: string, job: Job): Promise<Reply<T> | null> {
  * The reply to a job that changes: the last good one is kept until the next is
  * there, so that nothing flickers. `key` says when it is another question.
  */
-export function useReply<T>(channel: string, job: Job | null, key: unknown): Reply<T> | null {
-  const [reply, set] = useState<Reply<T> | null>(null);
+export function useReply<T>(channel: string, job: Job | null, key: string | null): Reply<T> | null {
+  const [reply, set] = useState<Reply<T> | null>(() => (key !== null && key === last?.key ? { id: 0, answer: last.answer as T } : null));
   const flying = useRef(false);
   const pending = useRef<Job | null>(null);
   useLayoutEffect(() => {
@@ -104,6 +142,7 @@ export function useReply<T>(channel: string, job: Job | null, key: unknown): Rep
       void ask<T>(channel, now).then((r) => {
         flying.current = false;
         if (r) set(r); // while a finger keeps nudging, what there is
+        if (r?.answer && channel === "now" && !r.held && now.ask === "ceiling") remember(JSON.stringify(now.request), r.answer);
         send();
       });
     };

@@ -1,13 +1,15 @@
 import { render } from "preact";
 import { Root } from "./app";
-import { start } from "./ask";
+import { earlyAbout, start } from "./ask";
 import { begin } from "./offline";
 import { open, watch } from "./store";
 
 document.documentElement.dataset.build = BUILD;
+const early = earlyAbout();
+if (early) open(early);
+watch();
 const started = start().then(({ about }) => {
-  open(about);
-  watch();
+  if (!early) open(about);
   return about;
 });
 render(<Root started={started} />, document.getElementById("page")!);
