@@ -25,6 +25,16 @@ const (
 	ratioAsks   = 25   // ceilings with confidence, JSON in and out
 )
 
+// ratioDays are the lengths of the plans timed, by the name of their kind.
+var ratioDays = map[string]int{"day": 1, "week": 7, "month": 30}
+
+// dayRequest is the demo's request for a plan of so many days.
+func dayRequest(days int) []byte {
+	q := core.Demo()
+	q.Set("day.days", strconv.Itoa(days))
+	return q.JSON()
+}
+
 var ratioNames = []byte("moment.engine_rpm\nmoment.ambient_C\n\nnominal.input_A\nnominal.output_W\n")
 
 // ratioColumns are moments spread over engine speed and heat.
@@ -66,6 +76,10 @@ func BenchmarkRatio(b *testing.B) {
 				block.Run(in, out, ratioPoints)
 				return time.Since(start) / ratioPoints
 			}
+			if days := ratioDays[kind]; days > 0 {
+				core.DayJSON(dayRequest(days))
+				return time.Since(start)
+			}
 			for range ratioAsks {
 				core.CeilingJSON(request)
 			}
@@ -78,6 +92,12 @@ func BenchmarkRatio(b *testing.B) {
 					b.Fatal(err)
 				}
 				return time.Since(start) / ratioPoints
+			}
+			if days := ratioDays[kind]; days > 0 {
+				if _, err := run.Day(ctx, dayRequest(days)); err != nil {
+					b.Fatal(err)
+				}
+				return time.Since(start)
 			}
 			for range ratioAsks {
 				if _, err := run.Ceiling(ctx, request); err != nil {
@@ -94,18 +114,22 @@ func BenchmarkRatio(b *testing.B) {
 	}
 
 	for b.Loop() {
-		for _, kind := range []string{"point", "ceiling"} {
+		for _, kind := range []string{"point", "ceiling", "day", "week", "month"} {
+			rounds := ratioRounds
+			if ratioDays[kind] > 1 {
+				rounds = 3
+			}
 			times := map[string][]float64{}
 			for _, e := range engines {
 				work[e](kind) // warm
 			}
-			for range ratioRounds {
+			for range rounds {
 				for _, e := range engines {
 					times[e] = append(times[e], float64(work[e](kind).Nanoseconds())/1e3)
 				}
 			}
 			for _, e := range engines {
-				ratios := make([]float64, ratioRounds)
+				ratios := make([]float64, rounds)
 				for i := range ratios {
 					ratios[i] = times[e][i] / times["native"][i]
 				}
@@ -160,7 +184,7 @@ import { readFileSync } from "node:fs";
 import { createInterface } from "node:readline";
 import { load } from ` + strconv.Quote("file://"+filepath.ToSlash(binding)) + `;
 const core = await load(readFileSync(process.argv[1]));
-const request = JSON.parse(process.argv[2]), points = ` + strconv.Itoa(ratioPoints) + `, asks = ` + strconv.Itoa(ratioAsks) + `;
+const request = JSON.parse(process.argv[2]), days = JSON.parse(process.argv[3]), points = ` + strconv.Itoa(ratioPoints) + `, asks = ` + strconv.Itoa(ratioAsks) + `;
 const rpm = [], ambient = [];
 for (let i = 0; i < points; i++) { rpm.push(700 + 2 * (i % 1000)); ambient.push(15 + (i % 37) * 0.7); }
 const inputs = { "moment.engine_rpm": Float64Array.from(rpm), "moment.ambient_C": Float64Array.from(ambient) };
@@ -168,10 +192,19 @@ const outputs = ["nominal.input_A", "nominal.output_W"];
 for await (const kind of createInterface({ input: process.stdin })) {
   const start = process.hrtime.bigint();
   if (kind === "point") core.block(request, inputs, outputs);
+  else if (days[kind]) core.day(days[kind]);
   else for (let i = 0; i < asks; i++) core.ceiling(request);
-  console.log(Number(process.hrtime.bigint() - start) / (kind === "point" ? points : asks));
+  console.log(Number(process.hrtime.bigint() - start) / (kind === "point" ? points : days[kind] ? 1 : asks));
 }`
-	cmd := exec.Command(tool, "--input-type=module", "-e", script, file, string(request))
+	plans := map[string]json.RawMessage{}
+	for kind, days := range ratioDays {
+		plans[kind] = dayRequest(days)
+	}
+	text, err := json.Marshal(plans)
+	if err != nil {
+		b.Fatal(err)
+	}
+	cmd := exec.Command(tool, "--input-type=module", "-e", script, file, string(request), string(text))
 	stdin, err := cmd.StdinPipe()
 	if err != nil {
 		b.Fatal(err)
