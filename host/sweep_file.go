@@ -47,12 +47,14 @@ type sweepSink struct {
 	groups  int64 // written
 	bytes   int64
 	metas   [][]byte
-	saved   int // of metas, in state
+	kept    int // of metas, in state
 	summary *sweepSummary
 	begun   time.Time
 	last    time.Time
 	rows    int64
-	sure    int64 // rows that state tells of
+	sure    int64      // rows that state tells of
+	pending chan error // of a save under way
+	told    *sinkState // what it tells
 }
 
 // A sinkState is a line of state. The first tells what sweep it is.
@@ -95,7 +97,7 @@ func (s *sweepSink) open(resume bool) error {
 	if err := s.put(s.head); err != nil {
 		return err
 	}
-	return s.record(sinkState{Sweep: s.key, Bytes: s.bytes})
+	return s.record(s.first())
 }
 
 func (s *sweepSink) busy() error {
@@ -149,12 +151,12 @@ func (s *sweepSink) reopen() (found bool, err error) {
 		if err := s.put(s.head); err != nil {
 			return true, err
 		}
-		return true, s.record(sinkState{Sweep: s.key, Bytes: s.bytes})
+		return true, s.record(s.first())
 	}
 	if info.Size() < s.bytes {
 		return true, hinted(fmt.Errorf("%s has lost rows that its state tells of", s.part()), "remove it and begin anew")
 	}
-	s.saved, s.sure = len(s.metas), s.rows
+	s.kept, s.sure = len(s.metas), s.rows
 	_, e1 := s.data.Seek(s.bytes, io.SeekStart)
 	_, e2 := s.state.Seek(good, io.SeekStart)
 	if err := errors.Join(s.data.Truncate(s.bytes), s.state.Truncate(good), e1, e2); err != nil {
@@ -202,37 +204,85 @@ func (s *sweepSink) write(g *sweepRows) error {
 	s.summary.merge(g.summary)
 	if now := time.Now(); s.stream == nil && now.Sub(s.last) >= min(max(now.Sub(s.begun)/20, 200*time.Millisecond), 30*time.Second) {
 		s.last = now
-		return s.save()
+		return s.saveBeside()
 	}
 	return nil
 }
 
-// save makes what is written sure: rows first, then the state that tells of
-// them.
+// saveBeside is save while rows go on being written: a disk takes its time.
+func (s *sweepSink) saveBeside() error {
+	if s.pending != nil {
+		select {
+		case err := <-s.pending:
+			if err := s.saved(err); err != nil {
+				return err
+			}
+		default:
+			return nil // the next group asks again
+		}
+	}
+	text, err := json.Marshal(s.now())
+	if err != nil {
+		return err
+	}
+	s.pending = make(chan error, 1)
+	go func(done chan<- error) { done <- s.sync(text) }(s.pending)
+	return nil
+}
+
+// now is the state to tell of.
+func (s *sweepSink) now() *sinkState {
+	s.told = &sinkState{Groups: s.groups, Rows: s.rows, Bytes: s.bytes, Metas: s.metas[s.kept:], Summary: s.summary}
+	return s.told
+}
+
+// saved takes note of a save that has ended.
+func (s *sweepSink) saved(err error) error {
+	s.pending = nil
+	if err != nil {
+		return err
+	}
+	s.kept += len(s.told.Metas)
+	s.sure = s.told.Rows
+	return nil
+}
+
+// sync makes rows sure, then the state that tells of them.
+func (s *sweepSink) sync(state []byte) error {
+	if err := s.data.Sync(); err != nil {
+		return fmt.Errorf("write %s: %w", s.part(), err)
+	}
+	return s.record(state)
+}
+
+// save makes all that is written sure.
 func (s *sweepSink) save() error {
 	if s.stream != nil {
 		return nil
 	}
-	if err := s.data.Sync(); err != nil {
-		return fmt.Errorf("write %s: %w", s.part(), err)
+	if s.pending != nil {
+		if err := s.saved(<-s.pending); err != nil {
+			return err
+		}
 	}
-	l := sinkState{Groups: s.groups, Rows: s.rows, Bytes: s.bytes, Metas: s.metas[s.saved:], Summary: s.summary}
-	if err := s.record(l); err != nil {
-		return err
+	text, err := json.Marshal(s.now())
+	if err == nil {
+		err = s.sync(text)
 	}
-	s.saved, s.sure = len(s.metas), s.rows
-	return nil
+	return s.saved(err)
 }
 
-func (s *sweepSink) record(l sinkState) error {
-	text, err := json.Marshal(l)
-	if err == nil {
-		_, err = s.state.Write(append(text, '\n'))
-	}
-	if err != nil {
+func (s *sweepSink) record(state []byte) error {
+	if _, err := s.state.Write(append(state, '\n')); err != nil {
 		return fmt.Errorf("write %s.state: %w", s.part(), err)
 	}
 	return nil
+}
+
+// first is the first line of state.
+func (s *sweepSink) first() []byte {
+	text, _ := json.Marshal(sinkState{Sweep: s.key, Bytes: s.bytes})
+	return text
 }
 
 // finish writes the end and gives the file its name.
@@ -258,6 +308,9 @@ func (s *sweepSink) finish() error {
 }
 
 func (s *sweepSink) close() {
+	if s.pending != nil {
+		_ = s.saved(<-s.pending)
+	}
 	if s.data != nil {
 		_ = s.data.Close()
 	}

@@ -29,7 +29,7 @@ type sweepRun struct {
 // interrupt should wait for. It depends on nothing but what is asked.
 const (
 	groupsWanted                = 64
-	quickLeast, quickMost int64 = 1024, 1 << 16
+	quickLeast, quickMost int64 = 1024, 1 << 14
 	dearLeast, dearMost   int64 = 64, 4096
 )
 

@@ -588,7 +588,7 @@ func TestGroupRows(t *testing.T) {
 		points int64
 		dear   bool
 		want   int64
-	}{{10, false, 1024}, {100_000, false, 2048}, {10_000_000, false, 65536}, {100_000_000, false, 65536}, {10, true, 64}, {100_000, true, 2048}, {10_000_000, true, 4096}} {
+	}{{10, false, 1024}, {100_000, false, 2048}, {10_000_000, false, 16384}, {100_000_000, false, 16384}, {10, true, 64}, {100_000, true, 2048}, {10_000_000, true, 4096}} {
 		if got := groupRowsOf(c.points, c.dear); got != c.want {
 			t.Errorf("%d points, %v: got %d, want %d", c.points, c.dear, got, c.want)
 		}
