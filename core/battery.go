@@ -22,6 +22,17 @@ type battery struct {
 	takes      float64 // A per Ah it takes at absorbV, hardly charged, 25 °C
 	takesFull  float64 // share of that when full
 	taperFrom  float64
+
+	leastV float64 // no open-circuit voltage is below it
+	weakW  float64 // a tenth of what it gives at best when empty and frozen
+}
+
+// bounded fills in what is asked before every step of a simulation.
+func (b battery) bounded() battery {
+	const frostC = -40
+	b.leastV = b.restV(0, frostC)
+	b.weakW = 0.1 * b.leastV * b.leastV / b.ohm(0, frostC, false)
+	return b
 }
 
 // A warming is how resistance changes with temperature: a polynomial of the

@@ -43,7 +43,7 @@ type planner struct {
 // lay makes everything of a day that does not depend on the charger's setting.
 func (p *planner) lay(q *Request) {
 	p.q = q
-	p.house, p.starter = q.Rig.houseCell(), q.Rig.starterCell()
+	p.house, p.starter = q.Rig.houseCell().bounded(), q.Rig.starterCell().bounded()
 	clear(p.least[:])
 	p.drivingLoads()
 	p.makeSteps()

@@ -66,21 +66,28 @@ type trace struct {
 func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lostWh, terminalV float64) {
 	r := b.ohm(soc, celsius, p > 0)
 	dv := b.perK * (celsius - 25)
-	vm := b.scale * b.curve.at(soc)
+	// Within a straight piece of the curve the mean is the middle's.
+	v, slope, down, up := b.curve.piece(soc)
+	v, slope = v*b.scale, slope*b.scale/2
+	vm := v
 	k := b.coulombic(soc)
 	if p < 0 {
-		k = b.drawn(-p/(vm+dv), celsius)
+		k = b.drawn(-p/(v+dv), celsius)
 	}
 	perA := k * hours / b.capacityAh
 	for range 8 {
-		v := vm + dv
+		open := vm + dv
 		before := currentA
-		if d := v*v + 4*r*p; d <= 0 {
-			currentA = -v / (2 * r)
+		if d := open*open + 4*r*p; d <= 0 {
+			currentA = -open / (2 * r)
 		} else {
-			currentA = 2 * p / (v + sqrt(d)) // (1)
+			currentA = 2 * p / (open + sqrt(d)) // (1)
 		}
-		vm = b.mean(soc, currentA*perA)
+		if move := currentA * perA; move >= down && move <= up {
+			vm = v + slope*move
+		} else {
+			vm = b.mean(soc, move)
+		}
 		if abs(currentA-before) <= 1e-9*abs(currentA) {
 			break // what is left shrinks a thousandfold at each turn
 		}
@@ -102,12 +109,11 @@ func (b *battery) mean(soc, move float64) float64 {
 
 // holds says, cheaply, that a power for some hours is well within what a
 // battery can take or give; where it says no, most tells.
-func (b *battery) holds(p, soc, celsius, takesA, hours float64) bool {
-	v := b.restV(soc, celsius)
+func (b *battery) holds(p, soc, takesA, hours float64) bool {
 	if p >= 0 {
-		return p < 0.9*v*smaller(takesA, (1-soc)*b.capacityAh/hours)
+		return p < 0.9*b.leastV*smaller(takesA, (1-soc)*b.capacityAh/hours)
 	}
-	return -p < 0.2*v*soc*b.capacityAh/hours && -p < 0.1*v*v/b.ohm(soc, celsius, false)
+	return -p < 0.2*b.leastV*soc*b.capacityAh/hours && -p < b.weakW
 }
 
 // most returns the powers in W that a battery can take and give for some
@@ -172,7 +178,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	f.house += draw * hours
 	sun := s.sunW
 	in, out := never, never
-	if want := x.at(s) + sun; !p.house.holds(want, r.houseSoc, s.cellC, takesA, hours) || !p.house.holds(-draw-ch.FeedW/ch.FeedEta-ch.IdleW, r.houseSoc, s.cellC, takesA, hours) {
+	if want := x.at(s) + sun; !p.house.holds(want, r.houseSoc, takesA, hours) || !p.house.holds(-draw-ch.FeedW/ch.FeedEta-ch.IdleW, r.houseSoc, takesA, hours) {
 		in, out = p.house.most(r.houseSoc, s.cellC, takesA, hours)
 	}
 	chargeW, fedW, inputA, leadW := 0.0, 0.0, 0.0, 0.0
@@ -214,7 +220,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 			fedW = smaller(ch.FeedW, need)
 			need -= fedW
 			starterW = smaller(p.starter.chargeA(p.feedV(), r.starterSoc, s.ambientC)*p.feedV(), ch.FeedW-fedW)
-			if !p.starter.holds(starterW, r.starterSoc, s.ambientC, never, hours) {
+			if !p.starter.holds(starterW, r.starterSoc, never, hours) {
 				takes, _ := p.starter.most(r.starterSoc, s.ambientC, never, hours)
 				starterW = smaller(starterW, takes)
 			}
@@ -234,7 +240,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 
 	// Starter battery.
 	lackW := 0.0
-	if p.starter.holds(starterW, r.starterSoc, s.ambientC, never, hours) {
+	if p.starter.holds(starterW, r.starterSoc, never, hours) {
 		// the usual
 	} else if starterW < 0 {
 		_, can := p.starter.most(r.starterSoc, s.ambientC, 0, hours)

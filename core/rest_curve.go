@@ -36,6 +36,18 @@ func (c *restCurve) at(soc float64) float64 {
 	return c.v[i] + (c.v[i+1]-c.v[i])*smaller(larger(u, 0), 1)
 }
 
+// piece returns the value at a state of charge, the slope there, and how far
+// down and up the piece goes on.
+func (c *restCurve) piece(soc float64) (v, slope, down, up float64) {
+	i, u := c.place(soc)
+	n := float64(len(c.v) - 1)
+	slope = (c.v[i+1] - c.v[i]) * n
+	if u < 0 || u > 1 { // level beyond
+		return c.v[i] + (c.v[i+1]-c.v[i])*smaller(larger(u, 0), 1), 0, 0, 0
+	}
+	return c.v[i] + slope*u/n, slope, -u / n, (1 - u) / n
+}
+
 // integral returns the integral of the curve from empty to a state of charge,
 // exactly that of the straight pieces, so that what goes into a battery comes
 // out again.
