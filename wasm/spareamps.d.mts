@@ -1,5 +1,8 @@
 // Types of spareamps.mjs.
 
+import type { CeilingAnswer, CeilingRequest, DayAnswer, DayRequest } from "./tables.mjs";
+export type { CeilingAnswer, CeilingRequest, DayAnswer, DayRequest };
+
 export const ABI_MAJOR: number;
 export const ABI_MINOR: number;
 
@@ -13,24 +16,33 @@ export interface Problem {
 
 export class SpareampsError extends Error {
   constructor(code: string, problems?: Problem[], message?: string, options?: ErrorOptions);
+  /** stable; see spareamps.mjs and "Errors" in ABI.md */
   code: string;
+  /** everything that is wrong with a request */
   problems: Problem[];
 }
 
+/** Columns of numbers by path, all of one length. */
+export type Columns = Record<string, ArrayLike<number>>;
+
+/** One instance. Calls are synchronous and throw SpareampsError. */
 export interface Spareamps {
   readonly module: WebAssembly.Module;
   readonly abi: { major: number; minor: number };
   restart(): Promise<void>;
-  ceiling(request: object): any;
+  ceiling(request: CeilingRequest): CeilingAnswer;
   ceilingText(request: string): string;
-  day(request: object): any;
+  day(request: DayRequest): DayAnswer;
   dayText(request: string): string;
   about(): any;
   quantity(name: string, ...args: number[]): number;
   quantityText(request: string): string;
-  block(request: object, inputs: Record<string, ArrayLike<number>>, outputs: string[]): Record<string, Float64Array>;
+  block(request: object, inputs: Columns, outputs: string[]): Record<string, Float64Array>;
 }
 
-export function load(
-  source: BufferSource | Response | WebAssembly.Module | Promise<BufferSource | Response | WebAssembly.Module>,
-): Promise<Spareamps>;
+/** Where a module comes from. */
+export type Source = URL | string | BufferSource | Response | WebAssembly.Module;
+
+export function load(source?: Source | Promise<Source>): Promise<Spareamps>;
+export function compile(source?: Source | Promise<Source>): Promise<WebAssembly.Module>;
+export function checkColumns(inputs: Columns): number;

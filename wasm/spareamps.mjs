@@ -1,11 +1,10 @@
-// The module for JavaScript: browsers, workers, Node 20 or newer, Deno, Bun.
+// The module for JavaScript: browsers, workers, Node 20.16 or newer, Deno, Bun.
 //
-//   import { load } from "./spareamps.mjs";
-//   const spareamps = await load(fetch("spareamps.wasm"));
+//   import { load } from "spareamps";
+//   const spareamps = await load(); // the module beside this file
 //   const answer = spareamps.ceiling({ rig: {...}, moment: {...} });
 //
-// Calls are synchronous and one at a time; for work in parallel load the same
-// WebAssembly.Module in several workers.
+// Calls are synchronous and one at a time; pool.mjs has work done in parallel.
 
 /** The version of the binary interface this file speaks. */
 export const ABI_MAJOR = 1;
@@ -21,6 +20,8 @@ const MAX_CHUNK_ROWS = 1 << 16;
  *
  * code is stable: that of the module's error object, or one of
  *   "abi"      the module speaks another version of the interface
+ *   "load"     the module could not be fetched or read
+ *   "columns"  the columns of a block are not of one length
  *   "trapped"  the module broke off; restart() makes a fresh instance
  *   "memory"   the module has no room for what was passed
  * problems lists everything that is wrong: {code, field, value, allowed, message}.
@@ -36,21 +37,34 @@ export class SpareampsError extends Error {
 
 /**
  * Makes a module ready to answer.
- * @param source bytes, a Response, a WebAssembly.Module, or a promise of one
+ * @param source where it is (a URL, as an object or a text), its bytes, a
+ *   Response, a WebAssembly.Module, or a promise of one; left out: the file
+ *   spareamps.wasm beside this one
  */
 export async function load(source) {
-  const given = await source;
-  let module;
-  if (given instanceof WebAssembly.Module) {
-    module = given;
-  } else if (typeof Response !== "undefined" && given instanceof Response) {
-    module = await compileResponse(given);
-  } else {
-    module = await WebAssembly.compile(given);
-  }
-  const it = new Spareamps(module);
+  const it = new Spareamps(await compile(source));
   await it.restart();
   return it;
+}
+
+/** The compiled module of a source, as load takes it. */
+export async function compile(source = new URL("./spareamps.wasm", import.meta.url)) {
+  let given = await source;
+  if (given instanceof WebAssembly.Module) return given;
+  if (typeof given === "string" || given instanceof URL) given = await read(given);
+  if (typeof Response !== "undefined" && given instanceof Response) return compileResponse(given);
+  return WebAssembly.compile(given);
+}
+
+// What stands at a URL: Node's fetch reads no files.
+async function read(source) {
+  try {
+    const url = new URL(source, globalThis.location?.href);
+    const files = url.protocol === "file:" && globalThis.process?.getBuiltinModule?.("node:fs/promises");
+    return await (files ? files.readFile(url) : fetch(url));
+  } catch (cause) {
+    throw new SpareampsError("load", [], `the module did not load from ${source}: ${cause.message}`, { cause });
+  }
 }
 
 async function compileResponse(response) {
@@ -141,12 +155,8 @@ class Spareamps {
    */
   block(request, inputs, outputs) {
     const paths = Object.keys(inputs);
+    const rows = checkColumns(inputs);
     const columns = paths.map((path) => inputs[path]);
-    const rows = columns.length ? columns[0].length : 1;
-    const odd = paths.find((path) => inputs[path].length !== rows);
-    if (odd !== undefined) {
-      throw new SpareampsError("columns", [{ code: "columns", field: odd, value: String(inputs[odd].length), allowed: String(rows), message: `column ${odd} has ${inputs[odd].length} rows, others ${rows}` }]);
-    }
     const results = [...outputs, "status"].map(() => new Float64Array(rows));
     const held = this.#hold(encoder.encode(JSON.stringify(request)), encoder.encode(paths.join("\n") + "\n\n" + outputs.join("\n")));
     const widest = Math.max(columns.length, results.length, 1);
@@ -243,6 +253,18 @@ class Spareamps {
     buffer.ptr = this.#alloc(size);
     buffer.size = size;
   }
+}
+
+/** The rows of a block's input columns, which must be of one length; 1 without any. */
+export function checkColumns(inputs) {
+  const paths = Object.keys(inputs);
+  const rows = paths.length ? inputs[paths[0]].length : 1;
+  const odd = paths.find((path) => inputs[path].length !== rows);
+  if (odd !== undefined) {
+    const message = `column ${odd} has ${inputs[odd].length} rows, others ${rows}`;
+    throw new SpareampsError("columns", [{ code: "columns", field: odd, value: String(inputs[odd].length), allowed: String(rows), message }]);
+  }
+  return rows;
 }
 
 const encoder = new TextEncoder();
