@@ -35,7 +35,7 @@ type held struct {
 func (r *Runner) Block(ctx context.Context, request, names []byte, in, out []float64, rows int) error {
 	inputs, outputs := columns(names)
 	if rows < 0 || len(in) != inputs*rows || len(out) != outputs*rows {
-		return fmt.Errorf("a block of %d rows with %d inputs and %d outputs does not fit slices of %d and %d", rows, inputs, outputs, len(in), len(out))
+		return misfit(rows, inputs, outputs, len(in), len(out))
 	}
 	return r.with(ctx, func(i *instance) error {
 		if err := i.hold(request, names); err != nil {

@@ -6,6 +6,9 @@
 // disk as well) and hands every call to an instance of its own, so a Runner is
 // safe for concurrent use.
 //
+// Engine is the small interface that a Runner shares with Native, the core
+// linked in: a program chooses one and need not care which.
+//
 // A call is not interrupted: wazero's way to do so makes every call several
 // times slower. Block therefore works in chunks of some tens of milliseconds
 // and looks at its context between them.
