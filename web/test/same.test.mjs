@@ -78,7 +78,7 @@ test("twenty rigs and moments", async () => {
     assert.deepEqual(rungs.filter((r) => r[0] !== "after idle"), printed, about);
 
     // The heat at the ceiling.
-    const heat = await page.locator("section[aria-labelledby=h-heat] tbody tr").evaluateAll((rows) => rows.map((tr) => [...tr.cells].slice(1).map((c) => c.innerText.replace(" °C", "").replace("–", "-").replace("−", "-"))));
+    const heat = await page.locator("section[aria-labelledby=h-heat] tbody tr").evaluateAll((rows) => rows.map((tr) => [...tr.cells].slice(1).map((c) => c.textContent.replace(" °C", "").replace("–", "-").replace("−", "-"))));
     const told = lines.map((l) => /^ {2}(?:stator winding, mean|rotor winding, mean|rectifier junction|stator core|air at the inlet) +(-?\d+|-) +(-?\d+|-) +(\d+|-)$/.exec(l)).filter(Boolean).map((m) => m.slice(1, 4));
     assert.deepEqual(heat, told, about);
   }
