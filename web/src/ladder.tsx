@@ -12,7 +12,7 @@ import { words } from "./words";
 
 const LEAST_AXIS = 60; // A: of limits far away the axis shows at least this much
 
-export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | null; settingW: number }) {
+export function Ladder({ a, other, otherName, settingW }: { a: Ceiling; other: Ceiling | null; otherName: string; settingW: number }) {
   const w = words.ladder;
   const rungs = a.limits.filter((l) => l.input_A !== null).map((l) => ({ ...l, name: capital(spaced(l.limit)), safe: l.input_A! }));
   if (a.advice.because === "after_idle") {
@@ -77,7 +77,7 @@ export function Ladder({ a, other, settingW }: { a: Ceiling; other: Ceiling | nu
         <li><i class="key hatch" /> {w.hatched}</li>
         <li><i class="key choose" /> {w.choose(amps(choose))}</li>
         {present !== null ? <li><i class="key present" /> {w.setHere(amps(present))}</li> : null}
-        {other ? <li><i class="key was" /> {w.other}</li> : null}
+        {other ? <li><i class="key was" /> {otherName}</li> : null}
       </ul>
       {free.length > 0 ? <p class="quiet">{w.without} {free.map((l) => spaced(l.limit)).join(", ")}.</p> : null}
       <Fold summary={w.table}>{() => (

@@ -74,7 +74,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
   const settingW = Number(moment.setting_W ?? 0);
   const others = rig.whatIf ? ((second ? first?.answer : other?.answer) ?? null) : null;
   const late = useLate<Reasons | null>(
-    a ? { a, other: others, curve: curve?.answer, speeds, rpm, settingW } : null,
+    a ? { a, other: others, otherName: second ? w.first : w.second, curve: curve?.answer, speeds, rpm, settingW } : null,
     `${reply?.id} ${curve?.id} ${others ? (second ? first?.id : other?.id) : ""}`,
   );
   const goRef = useRef(go);
@@ -133,6 +133,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
 interface Reasons {
   a: Ceiling;
   other: Ceiling | null; // of the other moment
+  otherName: string;
   curve: CurveData | undefined;
   speeds: number[];
   rpm: number;
@@ -147,12 +148,12 @@ function useLate<T>(value: T, key: unknown): T {
 }
 
 /** Everything below the answer. It follows a frame behind, so that the answer is there first. */
-const Why = memo(function Why({ a, other, curve, speeds, rpm, settingW, units, about, go }: Reasons & { units: Units; about: About; go: (screen: string, field?: string) => void }) {
+const Why = memo(function Why({ a, other, otherName, curve, speeds, rpm, settingW, units, about, go }: Reasons & { units: Units; about: About; go: (screen: string, field?: string) => void }) {
   return (
     <div class="why">
       <section aria-labelledby="h-ladder">
         <h2 id="h-ladder">{words.ladder.title} <small>{words.ladder.axis}</small></h2>
-        <Ladder a={a} other={other} settingW={settingW} />
+        <Ladder a={a} other={other} otherName={otherName} settingW={settingW} />
       </section>
       <section aria-labelledby="h-curve">
         <h2 id="h-curve">{words.curve.title}</h2>

@@ -111,7 +111,6 @@ export const words = {
     meaning: "What it is",
     idling: (min: string, limit: string) => `Idling ${min} min: ${limit}`,
     idlingMeaning: "the lowest limit after a stop with the engine idling; the setting to choose has to stand it",
-    other: "what if",
   },
 
   curve: {
