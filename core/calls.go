@@ -74,7 +74,8 @@ func AboutJSON() []byte {
 	m.dst = outputs.describe(m.dst)
 	m.raw("day_outputs", "")
 	m.dst = dayOutputs.describe(m.dst)
-	m.raw("demo", string(inputs.demo()))
+	demo := Demo()
+	m.raw("demo", string(demo.JSON()))
 	m.raw("limits", "[")
 	m.first = true
 	for _, l := range Limits {
