@@ -33,6 +33,9 @@ type planner struct {
 	lowStarter float64 // lowest charge of the starter battery
 	dues       []int   // steps at whose end the wanted charge is due
 
+	taperFrom  float64 // of the house battery
+	withEngine bool    // the charger stops with the engine
+
 	drivingW, idlingW             float64
 	offsetH, sunriseH, sunsetH    float64
 	placed                        bool
@@ -44,6 +47,7 @@ type planner struct {
 func (p *planner) lay(q *Request) {
 	p.q = q
 	p.house, p.starter = q.Rig.houseCell().bounded(), q.Rig.starterCell().bounded()
+	p.taperFrom, p.withEngine = q.Rig.HouseBattery.taperFrom(), q.Rig.Charger.WithEngine == "yes"
 	clear(p.least[:])
 	p.drivingLoads()
 	p.makeSteps()

@@ -86,7 +86,7 @@ func (p *planner) part() {
 			return false, 0
 		}
 		s := &p.steps[i]
-		return p.standing(i) && !s.short, smaller(AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0)*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
+		return p.standing(i) && !s.short, smaller(s.acceptA*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
 	}
 	last := -1 // step with the engine on before, in this stretch
 	for i := range p.steps {
@@ -318,5 +318,6 @@ func (p *planner) newTrace() *trace {
 		}
 		*c = (*c)[:n]
 	}
+	t.short = resized(t.short[:0], n)
 	return t
 }

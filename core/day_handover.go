@@ -93,7 +93,6 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 		end := min(len(p.steps), i+int(followedMinutes/p.stepMin))
 		kept := p.noted[k].run
 		kept.reserve, kept.empty, kept.noStart = -1, -1, -1
-		usual := kept
 		due := -1
 		for _, d := range p.dues {
 			if d >= i && d < end {
@@ -104,7 +103,6 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 		was := p.steps[i-1]
 		watts := x.at(&was)
 		for j := i; j < end; j++ {
-			p.advance(&usual, j, x, nil)
 			s := &p.steps[j]
 			to, part := s.to, s.stretch
 			if j < until {
@@ -116,21 +114,24 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 				h.Missed.SocThen = kept.houseSoc
 			}
 		}
-		h.Missed.NoStartAt = p.sooner(kept.noStart, usual.noStart)
-		h.Missed.ReserveAt = p.sooner(kept.reserve, usual.reserve)
-		h.Missed.EmptyAt = p.sooner(kept.empty, usual.empty)
+		h.Missed.NoStartAt = p.sooner(kept.noStart, i, func(j int) bool { return p.record.starterSoc[j] < p.steps[j].leastSoc })
+		h.Missed.ReserveAt = p.sooner(kept.reserve, i, func(j int) bool { return p.record.houseSoc[j] < p.q.Rig.HouseBattery.Reserve })
+		h.Missed.EmptyAt = p.sooner(kept.empty, i, func(j int) bool { return p.record.short[j] })
 		if was.to == charge && watts > h.SettingW && slices.ContainsFunc(p.steps[i:until], func(s dayStep) bool { return s.engine }) {
 			h.Missed.TooMuchAt, h.Missed.Limit = p.tooMuch(x, i, until, watts)
 		}
 	}
 }
 
-// sooner is the time of a mark, where it comes before that of the usual run.
-func (p *planner) sooner(kept, usual int) float64 {
-	if kept >= 0 && (usual < 0 || kept < usual) {
-		return p.end(kept)
+// sooner is the time of a mark that a run from a step on has, where in the
+// plan itself it does not come until then.
+func (p *planner) sooner(mark, from int, usual func(step int) bool) float64 {
+	for i := from; i <= mark; i++ {
+		if usual(i) {
+			return never
+		}
 	}
-	return never
+	return p.at(mark)
 }
 
 // tooMuch says when a setting that is kept on passes a limit, and which.

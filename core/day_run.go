@@ -52,6 +52,7 @@ func (x *daySetting) at(s *dayStep) float64 {
 // A trace records a run step by step.
 type trace struct {
 	houseSoc, starterSoc, starterV, chargeW, alternatorA, starterA []float64
+	short                                                          []bool // something had no power
 }
 
 // exchange passes p W (charging positive) at a battery's terminals for some
@@ -171,7 +172,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	st, q, f := p.st, p.q, &r.flows
 	hours := p.stepMin / 60
 	ch := &q.Rig.Charger
-	takesA := AcceptedCurrent(&q.Rig.HouseBattery, s.cellC, r.houseSoc)
+	takesA := s.acceptA * taper(r.houseSoc, p.taperFrom)
 
 	// House side without the charger.
 	draw := s.houseW
@@ -188,7 +189,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 
 	if s.engine {
 		r.cut = false
-		if r.failed < 0 && (i == 0 || !p.steps[i-1].engine) && r.starterSoc < p.leastSoc(s.ambientC) {
+		if r.failed < 0 && (i == 0 || !p.steps[i-1].engine) && r.starterSoc < s.leastSoc {
 			r.failed = i
 		}
 		if s.to == charge {
@@ -196,7 +197,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		}
 		c := &p.used[s.bin]
 		ownA := s.vehicleW / busV
-		takes := p.starter.chargeA(busV, r.starterSoc, s.ambientC)
+		takes := p.starter.chargeA(s.regulatorV, r.starterSoc, s.ambientC)
 		if chargeW > 0 {
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), leadC)
 			spare := c.totalA - ownA
@@ -226,7 +227,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 			}
 			draw += (fedW+starterW)/ch.FeedEta + ch.IdleW
 			f.feeding += ((fedW+starterW)/ch.FeedEta - fedW - starterW + ch.IdleW) * hours
-		case s.to == charge && ch.WithEngine != "yes" && !r.cut:
+		case s.to == charge && !p.withEngine && !r.cut:
 			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), s.ambientC)
 			ohm := p.starter.ohm(r.starterSoc, s.ambientC, false) + st.leadOhm(inputA, s.ambientC)
@@ -277,8 +278,10 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		net -= spill
 		f.sunSpilled += spill * hours
 	}
+	shortW := 0.0
 	if net < -out {
-		f.short += (-out - net) * hours
+		shortW = -out - net
+		f.short += shortW * hours
 		net = -out
 		if r.empty < 0 {
 			r.empty = i
@@ -290,6 +293,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 
 	p.judge(r, i)
 	if tr != nil {
+		tr.short[i] = lackW > 0 || shortW > 0
 		tr.houseSoc[i], tr.starterSoc[i], tr.starterV[i] = r.houseSoc, r.starterSoc, starterV
 		tr.chargeW[i], tr.starterA[i] = chargeW, starterA
 		tr.alternatorA[i] = 0
@@ -315,7 +319,7 @@ func (p *planner) judge(r *dayRun, i int) {
 	if r.reserve < 0 && r.houseSoc < b.Reserve {
 		r.reserve = i
 	}
-	if r.noStart < 0 && r.starterSoc < p.leastSoc(p.steps[i].ambientC) {
+	if r.noStart < 0 && r.starterSoc < p.steps[i].leastSoc {
 		r.noStart = i
 	}
 }

@@ -3,20 +3,23 @@ package core
 // A dayStep is one step of a day: all that does not depend on how the charger
 // is set.
 type dayStep struct {
-	engine    bool
-	short     bool // standing with the engine on for less than a hand-over is worth
-	to        direction
-	bin       int32 // of the ceilings; −1 with the engine off
-	stretch   int32 // −1 where the charger is not to charge
-	rpm       float64
-	kmh       float64
-	altitudeM float64
-	ownW      float64 // the vehicle's own draw
-	vehicleW  float64 // with the loads on its side
-	houseW    float64 // drawn from the house battery, inverter's losses and its own electronics with it
-	sunW      float64
-	ambientC  float64
-	cellC     float64 // of the house battery
+	engine     bool
+	short      bool // standing with the engine on for less than a hand-over is worth
+	to         direction
+	bin        int32 // of the ceilings; −1 with the engine off
+	stretch    int32 // −1 where the charger is not to charge
+	rpm        float64
+	kmh        float64
+	altitudeM  float64
+	ownW       float64 // the vehicle's own draw
+	vehicleW   float64 // with the loads on its side
+	houseW     float64 // drawn from the house battery, inverter's losses and its own electronics with it
+	sunW       float64
+	ambientC   float64
+	cellC      float64 // of the house battery
+	acceptA    float64 // it takes at that temperature, below its taper
+	leastSoc   float64 // of the starter battery, for the engine to start
+	regulatorV float64 // held for the starter battery
 }
 
 // A direction is what the charger is set to.
@@ -58,7 +61,14 @@ func (p *planner) makeSteps() {
 	p.layTrack()
 	p.alter()
 	for i := range p.steps {
-		p.steps[i].vehicleW = p.steps[i].ownW
+		s := &p.steps[i]
+		s.vehicleW = s.ownW
+		s.acceptA = AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0)
+		s.leastSoc = p.leastSoc(s.ambientC)
+		s.regulatorV = p.st.nominal.v
+		if s.engine && p.q.Rig.Alternator.RegulatorV == 0 {
+			s.regulatorV -= regulatorPerK * p.st.nominalV / 12 * (s.ambientC + inletRise(s.kmh) - regulatorC)
+		}
 	}
 	p.layLoads()
 	p.laySun()
@@ -282,6 +292,15 @@ func (p *planner) laySun() {
 		}
 	}
 }
+
+// A regulator whose voltage is not stated falls by regulatorPerK volts per
+// kelvin and 12 V, and holds the usual one at regulatorC: the middle of
+// published bands (testdata/regulator_bands.csv). What the air below the bonnet
+// is, it is taken to be.
+const (
+	regulatorPerK = 0.0105
+	regulatorC    = 60
+)
 
 // panelWindMS is the air's speed over the panel, m/s: still evenings and slow
 // driving; engineering estimate.

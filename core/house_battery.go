@@ -31,12 +31,12 @@ const (
 // 80 %, in a straight line (from memory; real taper depends on the voltage
 // held). Checked: testdata/lfp_charge_limits.csv.
 func AcceptedCurrent(b *HouseBattery, cellC, soc float64) float64 {
-	table, taperFrom, most := lfpAcceptance[:], 0.95, 0.5
+	table, taperFrom, most := lfpAcceptance[:], b.taperFrom(), 0.5
 	switch b.Chemistry {
 	case "flooded", "lead-acid":
-		table, taperFrom, most = floodedAcceptance[:], 0.8, 0.2
+		table, most = floodedAcceptance[:], 0.2
 	case "agm", "gel":
-		table, taperFrom, most = agmAcceptance[:], 0.8, 0.3
+		table, most = agmAcceptance[:], 0.3
 	}
 	rate := 0.0
 	for _, a := range table {
@@ -49,10 +49,23 @@ func AcceptedCurrent(b *HouseBattery, cellC, soc float64) float64 {
 	if b.MaxChargeA > 0 && (rate >= most || amps > b.MaxChargeA) {
 		amps = b.MaxChargeA
 	}
-	if soc > taperFrom {
-		amps *= max((1-soc)/(1-taperFrom), 0.02)
+	return amps * taper(soc, taperFrom)
+}
+
+// taper is the share of the current that a battery takes near full.
+func taper(soc, from float64) float64 {
+	if soc <= from {
+		return 1
 	}
-	return amps
+	return larger((1-soc)/(1-from), 0.02)
+}
+
+// taperFrom is the charge from which a battery tapers.
+func (b *HouseBattery) taperFrom() float64 {
+	if b.Chemistry == "lifepo4" {
+		return 0.95
+	}
+	return 0.8
 }
 
 // nominalV returns the nominal voltage: that of four LiFePO4 or six lead-acid
