@@ -12,6 +12,7 @@ export interface Rig {
   name: string;
   request: Request;
   whatIf: Part | null; // a second moment
+  untracked?: Part | null; // the day as it was before a recorded track took the place of its legs
 }
 
 export interface Doc {
@@ -92,7 +93,7 @@ export function readDoc(v: unknown): Doc | null {
     if (!isObject(r) || typeof r.id !== "string" || typeof r.name !== "string") return null;
     const request = readRequest(r.request);
     if (!request || (r.whatIf !== null && r.whatIf !== undefined && !isObject(r.whatIf))) return null;
-    rigs.push({ id: r.id.slice(0, 40), name: cleanName(r.name), request, whatIf: (r.whatIf as Part | null | undefined) ?? null });
+    rigs.push({ id: r.id.slice(0, 40), name: cleanName(r.name), request, whatIf: (r.whatIf as Part | null | undefined) ?? null, ...(isObject(r.untracked) ? { untracked: r.untracked as Part } : {}) });
   }
   const u = isObject(v.units) ? v.units : {};
   const units: Units = {
