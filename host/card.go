@@ -17,8 +17,8 @@ import (
 const (
 	cardRows    = 7
 	cardColumns = 6
-	cardRemarks = 2
-	cardName    = 60 // characters
+	cardRemarks = 1
+	cardName    = 30 // characters
 )
 
 // A card is what stands on the printed page: the advice, which is the lower of
@@ -111,7 +111,7 @@ spareamps card --rig rig.json --date 2026-07-24 --json`,
 // card makes a card and prints it.
 func (p *program) card(request *requestFlags, b *backendFlags, f *cardFlags) error {
 	f.paper = strings.ToUpper(f.paper)
-	if cardPapers[f.paper] == 0 {
+	if cardPapers[f.paper] == nil {
 		return &usageError{"--paper is " + f.paper + ", allowed is A5 or A6", ""}
 	}
 	if f.html == "-" && f.svg == "-" {

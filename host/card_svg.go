@@ -10,21 +10,17 @@ import (
 // The picture of a card is laid out once, in mm on A6, and scaled to A5.
 const (
 	cardWide   = 105.0
-	cardHigh   = cardWide * math.Sqrt2
-	cardMargin = 4.5
+	cardHigh   = 148.0
+	cardMargin = 4.0
 	cardLetter = 9 * 25.4 / 72 // 9 pt, the least that is read at arm's length
-	cardPitch  = 1.16 * cardLetter
+	cardPitch  = 1.12 * cardLetter
 )
 
 // svg is the card as a picture to print. It names usual fonts and takes the
 // widest of them for where lines break, so that none runs over.
 func (d *card) svg(paper string) []byte {
 	var b bytes.Buffer
-	wide := cardPapers[paper]
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" font-family="'Liberation Sans', Arial, Helvetica, sans-serif" font-size="%s" fill="#000">`+"\n",
-		mm(wide), mm(wide*math.Sqrt2), mm(cardWide), mm(cardHigh), mm(cardLetter))
 	fmt.Fprintf(&b, `<title>%s</title>`+"\n", html.EscapeString(d.head()))
-	fmt.Fprintf(&b, `<rect width="%s" height="%s" fill="#fff"/>`+"\n", mm(cardWide), mm(cardHigh))
 	text := func(x, y, size float64, anchor, weight, s string) {
 		fmt.Fprintf(&b, `<text x="%s" y="%s" font-size="%s" text-anchor="%s" font-weight="%s">%s</text>`+"\n", mm(x), mm(y), mm(size), anchor, weight, html.EscapeString(s))
 	}
@@ -38,13 +34,13 @@ func (d *card) svg(paper string) []byte {
 			text(cardMargin, y, cardLetter, "start", "normal", l)
 			y += cardPitch
 		}
-		y += 0.9
+		y += 0.8
 	}
 
 	text(cardMargin, y, 1.35*cardLetter, "start", "bold", cardTitle)
 	text(cardWide-cardMargin, y, cardLetter, "end", "bold", d.date)
 	if d.name != "" {
-		for _, l := range wrapLetters(d.name, across/cardLetter/1.1) {
+		for _, l := range wrapLetters(d.name, across/cardLetter/1.15) {
 			y += cardPitch
 			text(cardMargin, y, cardLetter, "start", "bold", l)
 		}
@@ -56,13 +52,13 @@ func (d *card) svg(paper string) []byte {
 	para("For: " + d.holdsFor)
 
 	y -= cardPitch - 0.8
-	const first, headHigh, rowHigh = 12.5, 5.0, 7.8
+	const first, headHigh, rowHigh = 14.5, 5.0, 7.5
 	columnWide := (across - first) / float64(len(d.ambientC))
 	top := y
 	centre := func(j int) float64 { return cardMargin + first + (float64(j)+0.5)*columnWide }
 	text(cardMargin+first/2, y+3.8, cardLetter, "middle", "bold", cardCorner)
 	for j, t := range d.ambientC {
-		text(centre(j), y+3.8, cardLetter, "middle", "bold", number(t)+" °C")
+		text(centre(j), y+3.8, cardLetter, "middle", "bold", number(t))
 	}
 	y += headHigh
 	for i, cells := range d.cells {
@@ -77,8 +73,8 @@ func (d *card) svg(paper string) []byte {
 				text(centre(j), y+rowHigh/2+1.1, cardLetter, "middle", "bold", c.watts())
 				continue
 			}
-			text(centre(j), y+3.6, 1.15*cardLetter, "middle", "bold", c.watts())
-			text(centre(j), y+7.0, cardLetter, "middle", "normal", c.amps())
+			text(centre(j), y+3.3, cardLetter, "middle", "bold", c.watts())
+			text(centre(j), y+6.7, cardLetter, "middle", "normal", c.amps())
 		}
 		y += rowHigh
 	}
@@ -102,11 +98,15 @@ func (d *card) svg(paper string) []byte {
 	para(sure)
 	cautions := ""
 	for _, s := range cardCautions {
-		cautions += "▲ " + s + " "
+		cautions += "▲" + s + " "
 	}
 	para(cautions)
 	b.WriteString("</svg>\n")
-	return b.Bytes()
+	// What is higher than the page would be made smaller, never cut.
+	head := fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s" font-family="'Liberation Sans', Arial, Helvetica, sans-serif" fill="#000">`+"\n"+
+		`<rect width="100%%" height="100%%" fill="#fff"/>`+"\n",
+		mm(cardPapers[paper][0]), mm(cardPapers[paper][1]), mm(cardWide), mm(max(cardHigh, y-cardPitch+1.5)))
+	return append([]byte(head), b.Bytes()...)
 }
 
 func mm(v float64) string { return number(math.Round(1000*v) / 1000) }

@@ -10,7 +10,7 @@ func (g *page) card(d *card) {
 	}
 	g.para("", "For: "+d.holdsFor)
 	g.line("")
-	const first, column = 6, 12
+	const first, column = 7, 12
 	row := func(head string, cells []string) string {
 		s := right(head, first)
 		for _, c := range cells {

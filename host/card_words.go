@@ -8,19 +8,19 @@ import "strings"
 const (
 	cardTitle   = "Charger: set at most"
 	cardOff     = "off"
-	cardCorner  = "rpm"
-	cardCaption = "Down: engine speed, rpm. Across: air outside, °C. Cells: the charger's output to set, and its amps out."
-	cardReading = "Between two rows or columns take the lower one. Outside the table: off."
+	cardCorner  = "rpm, °C"
+	cardCaption = "Engine speed in rpm by air outside in °C: watts and amps at the charger's output."
+	cardReading = "In between take the lower; beyond the table: off."
 )
 
 var cardCautions = [...]string{
-	"An estimate, not a guarantee: makers' ratings and local codes win.",
-	"Set it before driving, or let a passenger do it.",
-	"A fuse sits at each battery; wiring is done or checked by somebody licensed.",
-	"Alternator, cables, charger: hot enough to burn.",
-	"Charging lead-acid gives off explosive gas: air it, no sparks.",
-	"Never charge LiFePO4 below 0 °C at its cells.",
-	"Varnish smell, slipping belt or hot lug: charger off, engine off, look.",
+	"An estimate, no guarantee: makers' ratings and local codes win.",
+	"Set before driving or by a passenger.",
+	"A fuse at each battery; wiring by somebody licensed.",
+	"Hot parts: let them cool.",
+	"Lead-acid gas explodes: air it, no sparks.",
+	"Never charge LiFePO4 below 0 °C.",
+	"Varnish smell, slipping belt, hot lug: all off, look.",
 }
 
 // cardRig is what of the rig tells it from others.
@@ -85,13 +85,13 @@ func cardFor(q answer, usual func(path string) float64) string {
 	if v := m("house_loads_W"); v > 0 {
 		add("house loads ", number(v), " W")
 	}
-	add("house battery ", percent(m("house_soc")), " full and as cold as the air")
+	add("house battery ", percent(m("house_soc")), " full, as cold as the air")
 	return strings.Join(parts, " · ")
 }
 
 // cardSure says how sure the figures are.
 func cardSure(confidence float64) string {
-	return "Safe for " + percent(confidence) + " of plausible vehicles with these labels; ten minutes of idling at a stop are covered."
+	return "Safe for " + percent(confidence) + " of plausible vehicles with these labels, ten minutes of idling at a stop included."
 }
 
 // cardMore stands for remarks that the card has no room for.
