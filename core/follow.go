@@ -37,10 +37,6 @@ type Allowance struct {
 	WindingC, JunctionC, RotorC float64
 }
 
-// aheadMinutes is how far a follower looks ahead: as long as the stop for which
-// a ceiling gives its advice.
-const aheadMinutes = idleMinutes
-
 // NewFollower follows a rig. Of the request's moment altitude, loads, charge,
 // what was charged before and confidence hold; engine, road and air are read.
 // A measured inlet temperature does not hold, since it changes.
@@ -218,8 +214,9 @@ func (f *Follower) fallen(watts float64, s *dayStep, c *dayCeiling, starterA flo
 	return false
 }
 
-// lookAhead follows a vehicle through the minutes to come and returns by how
-// many K it passes a limit of heat, at the worst.
+// lookAhead follows a vehicle through the minutes to come, as many as the stop
+// has for which a ceiling gives its advice, and returns by how many K it passes
+// a limit of heat, at the worst.
 func (f *Follower) lookAhead(i int, watts float64, s *dayStep, c *dayCeiling, starterA float64) (worst float64, lim int) {
 	h := &f.ahead
 	*h = f.heats[i]

@@ -2,12 +2,17 @@ package main
 
 import (
 	"encoding/json"
+	"io"
+	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"spareamps/core"
 )
@@ -94,6 +99,7 @@ func TestPackage(t *testing.T) {
 			t.Errorf("no test ran:\n%s", out)
 		}
 	})
+	t.Run("browser", func(t *testing.T) { inBrowser(t, app) })
 	t.Run("types", func(t *testing.T) {
 		tsc, err := filepath.Abs("../web/node_modules/.bin/tsc")
 		if err == nil {
@@ -104,6 +110,79 @@ func TestPackage(t *testing.T) {
 		}
 		run(t, app, nil, tsc, "--noEmit", "--strict", "--noUncheckedIndexedAccess", "--target", "es2022", "--module", "nodenext", "--lib", "es2022,dom", "--types", "", "typed.mts")
 	})
+}
+
+// browserPage uses the package in a page and in its workers, and tells what it
+// got.
+const browserPage = `<!doctype html><script type="module">
+let told;
+try {
+	const { load } = await import("/node_modules/spareamps/spareamps.mjs");
+	const { pool } = await import("/node_modules/spareamps/pool.mjs");
+	const request = JSON.parse(REQUEST);
+	const one = await load();
+	const many = await pool(fetch("/node_modules/spareamps/spareamps.wasm"), { size: 2 });
+	const both = await Promise.all([many.ceiling(request), many.ceiling(request)]);
+	const refused = await many.ceiling({}).catch((e) => e.name + " " + e.code);
+	const block = await many.block(request, { "moment.ambient_C": Array(600).fill(request.moment.ambient_C) }, ["ceiling.input_A"]);
+	many.close();
+	told = { text: one.ceilingText(JSON.stringify(request)), same: both.every((a) => JSON.stringify(a) === JSON.stringify(one.ceiling(request))),
+		refused, rows: block["ceiling.input_A"].filter((a) => a === both[0].ceiling.input_A).length };
+} catch (e) {
+	told = { text: String(e.stack ?? e) };
+}
+await fetch("/told", { method: "POST", body: JSON.stringify(told) });
+</script>`
+
+func inBrowser(t *testing.T, app string) {
+	chromium := os.Getenv("CHROMIUM")
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if tool, err := exec.LookPath(name); err == nil && chromium == "" {
+			chromium = tool
+		}
+	}
+	if chromium == "" {
+		missing(t, "chromium", "install chromium, or name one in CHROMIUM")
+	}
+	type result struct {
+		Text, Refused string
+		Same          bool
+		Rows          int
+	}
+	told := make(chan result, 1)
+	mux := http.NewServeMux()
+	mux.Handle("/node_modules/", http.FileServer(http.Dir(app)))
+	mux.HandleFunc("/told", func(_ http.ResponseWriter, r *http.Request) {
+		var it result
+		_ = json.NewDecoder(r.Body).Decode(&it)
+		told <- it
+	})
+	mux.HandleFunc("/{$}", func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/html")
+		_, _ = io.WriteString(w, strings.Replace(browserPage, "REQUEST", strconv.Quote(testRequest), 1))
+	})
+	server := httptest.NewServer(mux)
+	defer server.Close()
+	profile, err := os.MkdirTemp("", "spareamps-browser-") // the browser writes on while it ends
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer os.RemoveAll(profile)
+	browser := exec.Command(chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--user-data-dir="+profile, server.URL+"/")
+	browser.Stdout, browser.Stderr = nil, nil
+	if err := browser.Start(); err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = browser.Process.Kill(); _ = browser.Wait() }()
+	select {
+	case got := <-told:
+		want := result{string(native("ceiling", testRequest)), "SpareampsError bad_input", true, 600}
+		if got != want {
+			t.Errorf("got %.600v\nwant %.300v", got, want)
+		}
+	case <-time.After(90 * time.Second):
+		t.Error("the page told nothing in 90 s")
+	}
 }
 
 // missing skips a test for want of a tool, or fails it where SPAREAMPS_REQUIRE
