@@ -97,7 +97,11 @@ func TestInterrupted(t *testing.T) {
 func TestExamples(t *testing.T) {
 	dir := t.TempDir()
 	inDir := func(arg string) string {
-		if end := filepath.Ext(arg); end == ".json" || end == ".csv" || end == ".svg" || strings.HasPrefix(arg, "_") {
+		switch filepath.Ext(arg) {
+		case ".json", ".jsonl", ".csv", ".svg", ".png", ".html", ".parquet":
+			return filepath.Join(dir, arg)
+		}
+		if strings.HasPrefix(arg, "_") {
 			return filepath.Join(dir, arg)
 		}
 		return arg
