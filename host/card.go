@@ -241,7 +241,7 @@ func (p *program) cardOf(q *core.Request, e engine, request *requestFlags, f *ca
 	for _, name := range cardLeaves {
 		delete(moment, name)
 	}
-	d := &card{name: f.name, date: f.date, engineRpm: f.engineRpm, ambientC: f.ambientC}
+	d := &card{name: shortName(f.name), date: f.date, engineRpm: f.engineRpm, ambientC: f.ambientC}
 	d.cells = make([][]cardCell, len(d.engineRpm))
 	seen := map[string]bool{}
 	// From the hottest and fastest, for its remarks are the gravest.
@@ -286,12 +286,16 @@ func (p *program) cardOf(q *core.Request, e engine, request *requestFlags, f *ca
 	if n := len(d.remarks); n > cardRemarks {
 		d.remarks = append(d.remarks[:cardRemarks:cardRemarks], cardMore(n-cardRemarks))
 	}
-	if letters := []rune(plainText(strings.Join(strings.Fields(d.name), " "))); len(letters) > cardName {
-		d.name = string(letters[:cardName-1]) + "…"
-	} else {
-		d.name = string(letters)
-	}
 	return d, nil
+}
+
+// shortName is a name as one line that fits the card.
+func shortName(name string) string {
+	letters := []rune(plainText(strings.Join(strings.Fields(name), " ")))
+	if len(letters) > cardName {
+		return string(letters[:cardName-1]) + "…"
+	}
+	return string(letters)
 }
 
 // cardLeaves are readings of one moment, which a card for any day does not hold
