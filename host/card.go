@@ -18,7 +18,7 @@ const (
 	cardRows    = 7
 	cardColumns = 6
 	cardRemarks = 1
-	cardName    = 30 // characters
+	cardName    = 26 // characters
 )
 
 // A card is what stands on the printed page: the advice, which is the lower of

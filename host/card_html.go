@@ -70,11 +70,11 @@ body { margin: 0; background: #fff; color: #000; }
 .head p { margin: 0; flex: 1 0 100%; font-weight: 700; }
 .head time { font-weight: 700; }
 table { border-collapse: collapse; width: 100%; table-layout: fixed; }
-th, td { border: .08em solid; padding: .05em 0; text-align: center; line-height: 1.12; overflow-wrap: normal; white-space: nowrap; }
+th, td { border: .08em solid; padding: .05em 0; text-align: center; line-height: 1.06; overflow-wrap: normal; white-space: nowrap; }
 thead th { font-weight: 700; border-bottom-width: .2em; padding: .15em 0; }
 th:first-child { width: 4.6em; font-weight: 700; border-right-width: .2em; }
 td b { display: block; }
-td.off { font-weight: 700; height: 2.4em; }
+td.off { font-weight: 700; height: 2.25em; }
 .cautions { list-style: none; padding: 0; }
 .cautions li { display: inline; }
 .cautions li::before { content: "▲\00a0"; }

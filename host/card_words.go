@@ -9,7 +9,7 @@ const (
 	cardTitle   = "Charger: set at most"
 	cardOff     = "off"
 	cardCorner  = "rpm, °C"
-	cardCaption = "Engine speed in rpm by air outside in °C: watts and amps at the charger's output."
+	cardCaption = "Engine speed, rpm, by air outside, °C: watts and amps out."
 	cardReading = "In between take the lower; beyond the table: off."
 )
 
@@ -95,4 +95,4 @@ func cardSure(confidence float64) string {
 }
 
 // cardMore stands for remarks that the card has no room for.
-func cardMore(n int) string { return "And " + itoa(n) + " more: see the ceiling of the moment." }
+func cardMore(n int) string { return "And " + itoa(n) + " more remarks." }

@@ -17,7 +17,7 @@ import { words } from "./words";
 const ROWS = 7; // as many as stay readable on the smallest page
 const COLUMNS = 6;
 const REMARKS = 1;
-const NAME = 30;
+const NAME = 26;
 const AIR_C = [0, 10, 20, 30, 35, 40];
 /** Readings of one moment, which a card for any day does not hold for. */
 const LEAVES = ["inlet_C", "house_battery_C", "minutes_since_start", "setting_W"];

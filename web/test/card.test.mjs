@@ -163,6 +163,7 @@ test("the fullest card fits one page, in every unit, of the page and of the prog
   const context = await browser.newContext({ viewport: { width: 360, height: 640 }, colorScheme: "dark" });
   const { page } = await watched(context, server.url);
   await page.goto(server.url);
+  await page.locator(".welcome").waitFor();
   const highs = [];
   for (const paper of ["a5", "a6"]) {
     for (const units of [{}, { temperature: "°F", speed: "mph", length: "ft" }]) {
@@ -203,6 +204,7 @@ test("a rig without an answer gets no card, but what is missing", async () => {
   const context = await browser.newContext();
   const { page } = await watched(context, server.url);
   await page.goto(server.url);
+  await page.locator(".welcome").waitFor();
   await store(page, { rig: {}, moment: {} }, "empty", null);
   await page.goto("about:blank");
   await page.goto(server.url + "#card");
