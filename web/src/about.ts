@@ -62,14 +62,17 @@ export const lastName = (path: string) => path.slice(path.lastIndexOf(".") + 1);
 
 /** What a field or group is called. */
 export function label(row: { meaning: string }): string {
-  return capital(row.meaning.split(/[;:]/, 1)[0]!.trim());
+  return capital(named(row.meaning.split(/[;:]/, 1)[0]!.trim()));
 }
 
 /** The rest of its meaning. */
 export function hint(row: { meaning: string }): string {
   const cut = row.meaning.search(/[;:]/);
-  return cut < 0 ? "" : capital(row.meaning.slice(cut + 1).trim());
+  return cut < 0 ? "" : capital(named(row.meaning.slice(cut + 1).trim()));
 }
+
+/** Names of other inputs as words, without their unit: "overall_ratio", "tyre_diameter_m". */
+const named = (s: string) => s.replace(/\b[a-z]+(?:_[A-Za-z0-9]+)+\b/g, (name) => spaced(name.replace(/_(m|W|V|A|C|h|min|kmh|soc)$/, "")));
 
 export const capital = (s: string) => s.charAt(0).toUpperCase() + s.slice(1);
 

@@ -121,9 +121,11 @@ function Top({ plan, days }: { plan: DayPlan; days: number }) {
   const low = nights.reduce((a, n) => (n.house_low_soc < a.house_low_soc ? n : a), nights[0]!);
   const bad = nights.find((n) => n.starts === "no");
   const morning = bad ?? nights[nights.length - 1]!;
-  const on = (text: string, day: number | null) => (days > 1 && day !== null ? `${text}, ${w.onDay(day)}` : text);
+  const on = (text: string, day: number | string | null) => (days > 1 && day !== null ? `${text}, ${w.onDay(day)}` : text);
   const met = said(plan, "full") !== "";
-  const [soc, at, dayOf] = met && goal.full_at !== null && setting.output_W > 0 ? [goal.want_soc, goal.full_at, goal.full_day] : [goal.soc_then, goal.due_at, goal.due_day];
+  // The module's own figures: "98 % at 18:02 on day 2; ...".
+  const ending = said(plan, "full") || said(plan, "missing");
+  const [, soc = percent(goal.soc_then), at = goal.due_at, dayOf = null] = /^(\d+ %) at (\d\d:\d\d)(?: on day (\d+))?/.exec(ending) ?? [];
   const warn = ["failed_start", "empty", "no_start_before", "rescue"].map((code) => said(plan, code)).filter((s) => s !== "");
   const tail = said(plan, "full").split("; ")[1] ?? "";
   const shown = several ? first : setting.output_W;
@@ -148,7 +150,7 @@ function Top({ plan, days }: { plan: DayPlan; days: number }) {
       <dl class="facts" aria-label={w.facts}>
         <div class={met ? "" : "bad"}>
           <dt>{w.house}</dt>
-          <dd><b>{met ? "" : <span aria-hidden="true">▲ </span>}{on(w.fullAt(percent(soc), at), dayOf)}</b>
+          <dd><b>{met ? "" : <span aria-hidden="true">▲ </span>}{on(w.fullAt(soc, at), dayOf)}</b>
             {met ? (tail ? <span> {sentence(tail)}</span> : null) : <span> {w.short(fixed(goal.missing_Wh), percent(goal.want_soc))}</span>}</dd>
         </div>
         <div class={low.reserve_at ? "bad" : ""}>
@@ -287,7 +289,7 @@ function Strip({ plan, refused, about, front }: { plan: DayPlan | null; refused?
       {plan ? (
         <>
           <b>{plan.setting.output_W > 0 ? `${watts(plan.setting.output_W)} W` : words.now.off}</b>
-          <span>{said(plan, "full") !== "" && plan.goal.full_at !== null && plan.setting.output_W > 0 ? w.fullAt(percent(plan.goal.want_soc), plan.goal.full_at) : `${said(plan, "full") === "" ? "▲ " : ""}${w.fullAt(percent(plan.goal.soc_then), plan.goal.due_at)}`}</span>
+          <span>{said(plan, "full") === "" ? "▲ " : ""}{(said(plan, "full") || said(plan, "missing")).split(/[;,]/)[0]}</span>
         </>
       ) : refused ? <span>▲ {words.now.needs}: {inWords(about, refused.problems[0]?.message ?? refused.message)}</span> : <span>{words.now.wait}</span>}
     </button>

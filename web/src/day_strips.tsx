@@ -14,7 +14,7 @@ const w = words.day.strips;
 const LEFT = 50;
 const RIGHT = 12;
 
-type Kind = "thick" | "thin" | "dash" | "dot" | "area" | "room";
+type Kind = "thick" | "dash" | "dot" | "area" | "room";
 interface Trace {
   name: string;
   kind: Kind;
@@ -85,11 +85,23 @@ export const Strips = memo(function Strips({ plan, start, units }: { plan: DayPl
       return list;
     };
     const closed = (t: Trace) => line([[x(x0), y(range.from)], ...points(t), [x(x1), y(range.from)]]) + "Z";
+    // Dots along what lasts; the ways up and down at each stop would hide the rest.
+    const levels = (t: Trace) => {
+      const near = (i: number, j: number) => t.values[j] !== undefined && Math.abs(t.values[i]! - t.values[j]!) <= (range.to - range.from) * 0.1;
+      let d = "";
+      t.values.forEach((v, i) => {
+        const [before, after] = [near(i, i - 1), near(i, i + 1)];
+        if (!before && !after) return;
+        if (!before) d += `M${x(i === 0 ? x0 : s.at_min[i - 1]!).toFixed(1)} ${y(v).toFixed(1)}`;
+        d += `L${x(s.at_min[i]!).toFixed(1)} ${y(v).toFixed(1)}`;
+      });
+      return d;
+    };
     return (
       <div class="lane" key={key}>
         <h3>{title}<small>, {unit}</small></h3>
         <ul class="legend">
-          {traces.map((t) => <li key={t.name}><i class={"key " + t.kind} /> {t.name}{t.kind === "thin" || t.kind === "thick" || !range.cut ? "" : ""}</li>)}
+          {traces.map((t) => <li key={t.name}><i class={"key " + t.kind} /> {t.name}</li>)}
           {range.cut ? <li><i class="key over">▲</i> {w.more(fixed(range.cut))}</li> : null}
         </ul>
         <svg width={width} height={height + TOP + 4} viewBox={`0 0 ${width} ${height + TOP + 4}`} role="img" aria-label={`${title}, ${unit}. ${readings}`} onPointerDown={pick} onPointerMove={pick}>
@@ -102,7 +114,7 @@ export const Strips = memo(function Strips({ plan, start, units }: { plan: DayPl
           {axis.map((a) => <line key={a.at} class="grid" x1={x(a.at)} x2={x(a.at)} y1={TOP} y2={TOP + height} />)}
           {traces.map((t) => t.kind === "area" ? <path key={t.name} class="area" d={closed(t)} />
             : t.kind === "room" ? <path key={t.name} class="room" d={closed(t)} />
-            : <path key={t.name} class={t.kind} d={line(points(t))} />)}
+            : <path key={t.name} class={t.kind} d={t.kind === "dot" ? levels(t) : line(points(t))} />)}
           {range.cut ? traces.flatMap((t) => t.values.map((v, i) => (v > range.to && !(i > 0 && t.values[i - 1]! > range.to) ? <path key={t.name + i} class="over" d={`M${x(s.at_min[i]! - step / 2).toFixed(1)} ${TOP - 7}l6 9h-12Z`} /> : null))) : null}
           {changes.map((m, i) => <line key={i} class="change" x1={x(m)} x2={x(m)} y1={TOP - 6} y2={TOP + height} />)}
           <line class="cursor" x1={x(at)} x2={x(at)} y1={0} y2={TOP + height + 4} />
@@ -113,7 +125,7 @@ export const Strips = memo(function Strips({ plan, start, units }: { plan: DayPl
 
   const speed = scale(units, "km/h");
   const engine = s.engine_rpm.map((r) => r > 0);
-  const charger: Trace[] = [{ name: w.allowed, kind: "room", values: s.allowed_W, steps: true }, { name: w.charging, kind: "area", values: s.charge_W, steps: true }];
+  const charger: Trace[] = [{ name: w.allowed, kind: "room", values: s.allowed_W, steps: true }, { name: w.charging, kind: "area", values: s.charge_W, steps: true }, { name: w.ceiling, kind: "dot", values: s.ceiling_W, steps: true }];
   const power: Trace[] = [
     { name: w.sun, kind: "area", values: s.sun_W, steps: true },
     { name: w.vehicleLoads, kind: "dot", values: s.vehicle_W, steps: true },
@@ -151,7 +163,7 @@ export const Strips = memo(function Strips({ plan, start, units }: { plan: DayPl
               <Speeds x={x} from={x0} ends={s.at_min} values={s.speed_kmh} shown={(k) => toShown(speed, k)} width={width} />
               {spans(engine).map(([a, b]) => <rect key={a} class="band" x={x(a === 0 ? x0 : s.at_min[a - 1]!)} y={50} width={Math.max(1, x(s.at_min[b]!) - x(a === 0 ? x0 : s.at_min[a - 1]!))} height={8} />)}
               {changes.map((m, i) => <line key={i} class="change" x1={x(m)} x2={x(m)} y1={2} y2={62} />)}
-              {axis.map((a, i) => <text key={a.at} x={x(a.at)} y={81} text-anchor={i === 0 && x(a.at) < LEFT + 20 ? "start" : x(a.at) > width - 40 ? "end" : "middle"}>{a.text}</text>)}
+              {axis.map((a) => <text key={a.at} x={x(a.at)} y={81} text-anchor={x(a.at) > width - 40 ? "end" : "middle"}>{a.text}</text>)}
               <line class="cursor" x1={x(at)} x2={x(at)} y1={0} y2={62} />
             </svg>
           </div>

@@ -291,7 +291,7 @@ export const words = {
     starts: (at: string) => `Engine starts at ${at}`,
     startsNot: (at: string) => `No start at ${at}`,
     cranks: (v: string, need: string) => `${v} V while cranking, ${need} V needed.`,
-    onDay: (n: number) => `day ${n}`,
+    onDay: (n: number | string) => `day ${n}`,
     remedies: "What would help, each alone",
     enough: "enough",
     to: (soc: string) => `to ${soc}`,
