@@ -113,3 +113,40 @@ func TestCardIsRenamed(t *testing.T) {
 		t.Errorf("got %v, want the card alone", list)
 	}
 }
+
+// In between the lower neighbour is safe, as the card says: no setting between
+// two rows and two columns is below the lowest of the four around it.
+func TestCardBetween(t *testing.T) {
+	demo := core.Demo()
+	small := core.NewRequest()
+	if err := small.Lay([]byte(`{"rig":{"alternator":{"rated_current_A":90},"house_battery":{"chemistry":"lifepo4","capacity_Ah":100}},"moment":{"engine_rpm":1000,"ambient_C":20,"speed_kmh":30,"vehicle_loads_W":250}}`), ""); err != nil {
+		t.Fatal(err)
+	}
+	speeds := cardSpeeds(demo.Rig.Engine.IdleRpm)
+	for name, q := range map[string]core.Request{"demo": demo, "small": small} {
+		b, refused := core.NewBlock(q.JSON(), []byte("moment.engine_rpm\nmoment.ambient_C\n\nadvice.output_W\n"))
+		if refused != nil {
+			t.Fatalf("%s", refused)
+		}
+		at := func(rpm, air float64) float64 {
+			out := make([]float64, 2)
+			b.Run([]float64{rpm, air}, out, 1)
+			return out[0]
+		}
+		const parts = 4
+		for i := range len(speeds) - 1 {
+			for j := range len(cardAir) - 1 {
+				r0, r1, a0, a1 := speeds[i], speeds[i+1], cardAir[j], cardAir[j+1]
+				least := min(at(r0, a0), at(r0, a1), at(r1, a0), at(r1, a1))
+				for k := range parts + 1 {
+					for l := range parts + 1 {
+						rpm, air := r0+(r1-r0)*float64(k)/parts, a0+(a1-a0)*float64(l)/parts
+						if got := at(rpm, air); got < least {
+							t.Errorf("%s at %g rpm, %g °C: got %g W, want at least %g W of its neighbours", name, rpm, air, got, least)
+						}
+					}
+				}
+			}
+		}
+	}
+}
