@@ -35,7 +35,7 @@ minor versions of the interface do. Exit code 1 if one differs.
 		Example: `spareamps conform
 spareamps conform --backend native --json
 spareamps conform --until 1.0
-spareamps conform --print -o vectors.jsonl`,
+spareamps conform --print`,
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if until != "" && until != "1.0" && until != "1.1" {
