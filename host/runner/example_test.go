@@ -81,6 +81,7 @@ func ExampleRunner_Block() {
 // A cancelled block ends between two chunks; what was written by then is good.
 func ExampleRunner_Block_cancelled() {
 	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
 	r, err := sandboxed(ctx)
 	if err != nil {
 		fmt.Println(err)
