@@ -30,12 +30,11 @@ const demoRequest = () => {
 /** The page with a request for its rig, at the day. */
 async function open(context, request) {
   const { page, wrong } = await watched(context, server.url);
-  await page.goto(server.url);
-  await page.locator(".welcome").waitFor();
-  await page.evaluate((request) => {
+  await page.addInitScript((request) => {
+    if (!/^http/.test(location.protocol) || sessionStorage.seeded) return;
+    sessionStorage.seeded = "yes";
     localStorage.setItem("spareamps", JSON.stringify({ version: 1, rigs: [{ id: "a", name: "a", request: { moment: {}, ...request }, whatIf: null }], current: "a", units: {}, welcomed: true }));
   }, request);
-  await page.goto("about:blank");
   await page.goto(server.url + "#day");
   await page.locator("main.day").waitFor().catch(async (cause) => assert.fail(`${cause.message}\n${page.url()}\n${wrong}\n${await page.locator("body").innerText()}`));
   return { page, wrong };
@@ -316,7 +315,8 @@ test("tracks that are none: a clear message, nothing changed", async () => {
     assert.match(note, /Nothing was changed/, name);
     assert.deepEqual(await stored(page), before, name);
   }
-  assert.deepEqual(wrong, []);
+  // The browser's own note on broken XML has a style of its own, which the policy refuses.
+  assert.deepEqual(wrong.filter((m) => !m.startsWith("Applying inline style")), []);
   await context.close();
 });
 
