@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"reflect"
-	"strings"
 
 	"github.com/parquet-go/parquet-go"
 	"github.com/parquet-go/parquet-go/encoding/thrift"
@@ -106,12 +105,14 @@ func sweepMeta(p *sweepPoints, outputs []sweepOutput, from provenance) map[strin
 // A parquetMaker makes a row group.
 type parquetMaker struct {
 	buffer bytes.Buffer
+	//lint:ignore SA1019 the generic one takes Go structs; these columns are known only when the axes are
 	w      *parquet.Writer
 	values []parquet.Value
 }
 
 func (w *parquetWriter) newMaker() *parquetMaker {
 	m := &parquetMaker{values: make([]parquet.Value, 1024)}
+	//lint:ignore SA1019 as above
 	m.w = parquet.NewWriter(&m.buffer, w.schema, parquet.CreatedBy("spareamps", core.Version, "parquet"),
 		parquet.PageBufferSize(1<<20), parquet.WriteBufferSize(0), parquet.DataPageStatistics(false))
 	return m
@@ -284,6 +285,3 @@ func footer(file *format.FileMetaData, groups [][]byte) []byte {
 	text = binary.LittleEndian.AppendUint32(text, uint32(len(text)))
 	return append(text, parquetMagic...)
 }
-
-// parquetName says whether a file's name is that of a Parquet file.
-func parquetName(name string) bool { return strings.HasSuffix(strings.ToLower(name), ".parquet") }
