@@ -112,7 +112,6 @@ type parquetMaker struct {
 
 func (w *parquetWriter) newMaker() *parquetMaker {
 	m := &parquetMaker{values: make([]parquet.Value, 1024)}
-	//lint:ignore SA1019 as above
 	m.w = parquet.NewWriter(&m.buffer, w.schema, parquet.CreatedBy("spareamps", core.Version, "parquet"),
 		parquet.PageBufferSize(1<<20), parquet.WriteBufferSize(0), parquet.DataPageStatistics(false))
 	return m
