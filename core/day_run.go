@@ -218,9 +218,12 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		f.parked += need * hours
 		switch {
 		case s.to == feed && r.houseSoc > q.Rig.HouseBattery.Reserve:
-			fedW = smaller(ch.FeedW, need)
+			// No more than leads down to the reserve.
+			spare := (r.houseSoc-q.Rig.HouseBattery.Reserve)*p.house.capacityAh*p.house.leastV/hours - ch.IdleW
+			most := smaller(ch.FeedW, larger(spare, 0)*ch.FeedEta)
+			fedW = smaller(most, need)
 			need -= fedW
-			starterW = smaller(p.starter.chargeA(p.feedV(), r.starterSoc, s.ambientC)*p.feedV(), ch.FeedW-fedW)
+			starterW = smaller(p.starter.chargeA(p.feedV(), r.starterSoc, s.ambientC)*p.feedV(), most-fedW)
 			if !p.starter.holds(starterW, r.starterSoc, never, hours) {
 				takes, _ := p.starter.most(r.starterSoc, s.ambientC, never, hours)
 				starterW = smaller(starterW, takes)
