@@ -170,7 +170,7 @@ function changed(): void {
 /** Writes what has changed; also called when the page is hidden. */
 export function save(): void {
   saving = 0;
-  if (readOnly || saved === doc) return;
+  if (readOnly || !doc || saved === doc) return; // closed before the module came: nothing was opened
   try {
     localStorage.setItem(KEY, JSON.stringify(doc));
     saved = doc;
