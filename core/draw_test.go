@@ -203,7 +203,7 @@ func drawRequest(p picker, wild float64) Request {
 
 // ofCeiling says whether a field is one that a ceiling may depend on.
 func ofCeiling(path string) bool {
-	for _, other := range []string{"day", "wiring", "rig.solar", "rig.inverter"} {
+	for _, other := range []string{"day", "wiring", "rig.solar", "rig.inverter", "rig.observations", "rig.learned"} {
 		if within(path, other) {
 			return false
 		}

@@ -4,8 +4,8 @@ import "slices"
 
 // Inputs is the table of inputs: every field of a Request, once.
 var inputs = inputTable{
-	groups: slices.Concat(rigGroups[:], dayGroups[:], wiringGroups[:]),
-	fields: slices.Concat(rigFields[:], momentFields[:], dayFields[:], wiringFields[:]),
+	groups: slices.Concat(rigGroups[:], observationGroups[:], dayGroups[:], wiringGroups[:]),
+	fields: slices.Concat(rigFields[:], observationFields[:], momentFields[:], dayFields[:], wiringFields[:]),
 }
 
 var rigGroups = [...]Group{

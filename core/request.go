@@ -201,7 +201,7 @@ func (q *Request) check() (ps []Problem) {
 	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.nominalV() {
 		conflict("rig.house_battery.charge_V", numberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
 	}
-	return ps
+	return append(ps, q.checkObservations()...)
 }
 
 // given is a set of field indices.
@@ -220,6 +220,9 @@ type Rig struct {
 	StarterBattery StarterBattery
 	Inverter       Inverter
 	Solar          Solar
+	Observations   []Observation
+	Learned        Learned
+	LearnedGiven   bool
 }
 
 // Alternator is the machine by its label, by a measured curve or by its

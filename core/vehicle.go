@@ -15,6 +15,7 @@ type study struct {
 	shape      shape
 	class      insulationClass
 	spread     [unknowns]float64
+	posterior  posterior
 	lead       lead
 	hasLead    bool
 	charger    Charger
@@ -82,6 +83,10 @@ func (st *study) prepare(q *Request) {
 	} else {
 		st.spread[uLimitA] = Unknowns[uLimitA].Spread // one point is a label
 	}
+	st.posterior = posterior{}
+	if q.Rig.LearnedGiven {
+		st.posterior = q.posterior()
+	}
 	st.nominal = st.vehicle(&[unknowns]float64{})
 }
 
@@ -102,8 +107,13 @@ func (st *study) vehicle(z *[unknowns]float64) (v vehicle) {
 	return v
 }
 
-// make is vehicle in place.
+// make is vehicle in place. Where a fit has learned from readings, the values
+// are spread around what it learned.
 func (st *study) make(v *vehicle, z *[unknowns]float64) {
+	if st.posterior.on {
+		learned := st.posterior.of(z)
+		z = &learned
+	}
 	v.factors.draw(z, &st.spread)
 	st.shape.make(&v.machine, &v.factors)
 	v.ratio = st.pulley * v.pulley
