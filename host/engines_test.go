@@ -28,7 +28,7 @@ func drawRequest(t *rapid.T) core.Request {
 	}
 	for _, f := range core.Fields() {
 		group := parent(f.Path)
-		if !isWithin(f.Path, core.ForCeiling) {
+		if !isWithin(f.Path, core.ForCeiling) || isWithin(f.Path, []string{"rig.observations[]", "rig.learned"}) {
 			continue
 		}
 		switch f.Path {

@@ -67,10 +67,11 @@ var ofDay = []string{
 }
 
 // hasFlag says whether an input is a flag of a command that takes those below
-// the given paths. The lists of a day are rows of many cells, times among
-// them: they are given in a file.
+// the given paths. The lists of a day and observations are rows of many cells,
+// times among them, and a fit writes what is learned: they are given in a file.
 func hasFlag(path string, within []string) bool {
-	if strings.HasPrefix(path, "day.") && strings.Contains(path, "[]") {
+	if strings.HasPrefix(path, "day.") && strings.Contains(path, "[]") ||
+		strings.HasPrefix(path, "rig.observations") || strings.HasPrefix(path, "rig.learned") {
 		return false
 	}
 	return isWithin(path, within) && (slices.Contains(within, "day") || !isWithin(path, ofDay))

@@ -237,6 +237,9 @@ func requestWith(path, value string) string {
 // goodRows are a row of each list.
 var goodRows = map[string]string{
 	"rig.alternator.points[]": `{"speed_rpm":2000,"current_A":50}`,
+	"rig.observations[]":      `{"minutes":30,"engine_rpm":1400,"ambient_C":30,"core_C":90}`,
+	"rig.learned.means[]":     `{"unknown":"air_film","mean":0.5}`,
+	"rig.learned.spread[]":    `{"unknown":"air_film","by":"air_film","value":0.5}`,
 	"day.air[]":               `{"at":"12:00","ambient_C":20}`,
 	"day.legs[]":              `{"from":"08:00","to":"09:00","kind":"drive","speed_kmh":20}`,
 	"day.loads[]":             `{"name":"lamp","watts":5}`,
