@@ -77,7 +77,7 @@ func (g *page) ladder(a answer) {
 		}
 		likely := "never"
 		if r.likes {
-			likely = rung(r.likely)
+			likely = rungAmps(r.likely)
 			faint = min(at(r.likely), cells)
 		} else {
 			faint = cells
@@ -100,7 +100,7 @@ func (g *page) ladder(a answer) {
 		if i == 0 {
 			lead = "► "
 		}
-		l := lead + left(r.name, names) + " " + string(bar) + right(rung(r.safe), 6) + right(likely, 7)
+		l := lead + left(r.name, names) + " " + string(bar) + right(rungAmps(r.safe), 6) + right(likely, 7)
 		if i == 0 {
 			g.bolded(l)
 		} else {
@@ -135,8 +135,8 @@ func tick(span float64, n int) float64 {
 
 func blank(n int) []rune { return []rune(strings.Repeat(" ", max(n, 0))) }
 
-// rung writes amps within the width of their column.
-func rung(a float64) string {
+// rungAmps writes amps within the width of their column.
+func rungAmps(a float64) string {
 	if a >= 9999.95 {
 		return fixed(a/1000, 0) + "k"
 	}
