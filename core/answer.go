@@ -123,8 +123,9 @@ type Answer struct {
 	Says     []Sentence
 	Cautions []string
 
-	Plan *Plan      // of a day; nil in the answer about a moment
-	Lead *LeadCheck // of voltage readings along a lead; nil elsewhere
+	Plan     *Plan      // of a day; nil in the answer about a moment
+	Lead     *LeadCheck // of voltage readings along a lead; nil elsewhere
+	Learning *Learning  // of a fit; nil elsewhere
 
 	fit    CurveFit
 	fitted bool

@@ -284,3 +284,13 @@ func (q *Request) checkObservations() (ps []Problem) {
 	}
 	return ps
 }
+
+// Learn puts what a fit learned into a request's rig.
+func (q *Request) Learn(l Learned) {
+	q.Rig.Learned, q.Rig.LearnedGiven = l, true
+	for i := range inputs.fields {
+		if within(inputs.fields[i].Path, "rig.learned") {
+			q.given.add(i)
+		}
+	}
+}

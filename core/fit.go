@@ -1,0 +1,427 @@
+package core
+
+// A Learning is what a fit makes of a rig's observations.
+type Learning struct {
+	Verdict    int // fitGood and on
+	Converged  bool
+	Iterations int
+	Starts     int     // from how many points the search set out
+	Agreeing   int     // how many of them ended at the same place
+	Misfit     float64 // sum of the squared residuals in deviations, those of outliers cut
+	Readings   []Residual
+	Parameters [parameters]Estimate
+	Means      []Mean
+	Spread     []Spread
+	From       string
+	Moments    [fitMoments]Gain
+	Next       []Suggestion
+	LeadOhm    float64 // 0: nothing read along it
+	LeadSpread float64
+	HouseAh    float64 // 0: no charge read
+	HouseAhOff float64
+	Keep       bool // whether what was learned may be relied on
+}
+
+// Verdicts on a fit.
+const (
+	fitGood = iota
+	fitNothing
+	fitContradiction
+	fitUnsettled
+	fitVerdicts
+)
+
+var fitVerdictNames = [fitVerdicts]string{"learned", "nothing_learned", "contradiction", "not_converged"}
+
+// A Residual is one reading beside what the likeliest vehicle would show.
+type Residual struct {
+	Row       int
+	Kind      int // index into the table of instruments
+	Value     float64
+	Expected  float64
+	Deviation float64
+	Outlier   bool
+}
+
+// sigmas is how far a reading lies from what is expected, in deviations.
+func (r *Residual) sigmas() float64 { return (r.Value - r.Expected) / r.Deviation }
+
+// An Estimate is a parameter before and after the readings, in spreads.
+type Estimate struct {
+	Prior    float64 // its spread before, in its unit
+	Mean     float64
+	Spread   float64 // 1 where nothing was learned
+	Informed bool
+}
+
+const (
+	huberAt      = 2.0  // deviations beyond which a reading pulls no harder
+	outlierAt    = 3.5  // and beyond which it is called an outlier
+	fitStep      = 1e-3 // of a parameter, for sensitivities
+	fitSettled   = 1e-4
+	fitMost      = 60
+	farthest     = 6.0  // spreads a parameter may go
+	tooFar       = 3.0  // spreads of an unknown that contradict what is plausible
+	uninformed   = 0.97 // variance above which nothing is claimed to be learned
+	allTheOutput = 1e4  // A: more than there is
+	steadyAfter  = 60.0 // min, after which the machine is taken as at rest
+)
+
+// A fitter works out a fit: maximum a posteriori over the parameters, the
+// readings' errors normal within huberAt deviations and pulling no harder
+// beyond (Huber).
+//
+//	minimise ½·|θ|² + Σ ρ((y − f(θ))/σ)     (1)
+//
+// by Levenberg's and Marquardt's method, sensitivities by a step of each
+// parameter through the transient model itself. The posterior is normal around
+// that point with the inverse of the matrix (2), outliers telling nothing.
+//
+//	A = I + Σ Jᵀ·J     (2)
+//
+// Sources: Huber, "Robust estimation of a location parameter", Ann. Math. Stat.
+// 35 (1964); Marquardt, SIAM J. Appl. Math. 11 (1963). Checked: fit_test.go
+// against gonum's minimiser, against a sampler, and by coverage.
+type fitter struct {
+	q      *Request
+	st     *study
+	rows   []Observation
+	values []Residual // one for each reading, in order
+	out    []float64
+	moved  []float64
+	jac    [][parameters]float64 // of expected values over their deviations
+	o      operating
+	v      vehicle
+}
+
+// set lays out the readings of a request.
+func (f *fitter) set(st *study, q *Request) {
+	f.q, f.st, f.rows = q, st, q.Rig.Observations
+	f.values = f.values[:0]
+	add := func(row, kind int, value, deviation float64) {
+		f.values = append(f.values, Residual{Row: row, Kind: kind, Value: value, Deviation: deviation})
+	}
+	for i := range f.rows {
+		r := &f.rows[i]
+		each := [...]struct {
+			kind int
+			v    float64
+		}{{readsOutput, r.OutputA}, {readsBus, r.BusV}, {readsInlet, r.InletC}, {readsCase, r.CaseC}, {readsCore, r.CoreC},
+			{readsPlates, r.PlatesC}, {readsDrop, r.ChargerV}, {readsInput, r.ChargerInputA}, {readsCharge, r.EndSoc}}
+		for _, c := range each {
+			if !read(c.v) || !f.tells(r, c.kind) {
+				continue
+			}
+			add(i, c.kind, c.v, instrumentTable[c.kind].deviation(c.v))
+		}
+	}
+	n := len(f.values)
+	f.out, f.moved = make([]float64, n), make([]float64, n)
+	f.jac = make([][parameters]float64, n)
+}
+
+// tells says whether a value that was read is compared with the model: an
+// output is, where it is all there is, and else drives the model; a sagging
+// voltage drives it.
+func (f *fitter) tells(r *Observation, kind int) bool {
+	switch kind {
+	case readsOutput:
+		return r.EverythingOn == "yes" && r.EngineRpm > 0
+	case readsBus:
+		return r.EverythingOn != "yes" && r.EngineRpm > 0
+	case readsDrop, readsInput:
+		return f.st.charger.Given && r.SettingW > 0 && (kind == readsInput || f.st.hasLead)
+	case readsCharge:
+		return f.st.house.Given && r.StartSoc > 0 && r.SettingW > 0
+	}
+	return true
+}
+
+// expect finds what each reading would show in the vehicle of parameters p.
+func (f *fitter) expect(p *[parameters]float64, out []float64) {
+	st, v, o := f.st, &f.v, &f.o
+	var z [unknowns]float64
+	copy(z[:], p[:])
+	st.make(v, &z)
+	base := v.v
+	thermoK := Nuisances[pThermometer-unknowns].Spread * p[pThermometer]
+	clamp := exp(Nuisances[pClamp-unknowns].Spread * p[pClamp])
+	volt := exp(Nuisances[pVoltmeter-unknowns].Spread * p[pVoltmeter])
+	share := smaller(caseShare*exp(Nuisances[pCase-unknowns].Spread*p[pCase]), 1)
+	leadF := exp(Nuisances[pLead-unknowns].Spread * p[pLead])
+	house := exp(Nuisances[pHouse-unknowns].Spread * p[pHouse])
+	lead := st.leadOrNone()
+
+	var t temperatures
+	riseK, x, ran := 0.0, 0.5, 0.0
+	next := 0
+	for i := range f.rows {
+		r := &f.rows[i]
+		target := inletRise(r.SpeedKmh)
+		switch r.Begins {
+		case "before":
+			tau := soakMinutes
+			if target < riseK {
+				tau = airingMinutes
+			}
+			riseK += (target - riseK) * r.Minutes / (r.Minutes + tau)
+			ran += r.Minutes
+		case "cold":
+			riseK, ran = target, r.Minutes
+		default:
+			riseK, ran = target, 60+r.Minutes
+		}
+		s := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: Pressure(r.AltitudeM), riseK: riseK,
+			vehicleW: stated(r.VehicleLoadsW, vehicleDefaultW), starterA: StarterCurrent(st.starterAh, ran), acceptA: never}
+		if read(r.InletC) {
+			s.measured, s.riseK = true, r.InletC-thermoK-r.AmbientC
+		}
+		spread := Unknowns[uVehicle].Spread
+		if r.VehicleLoadsW > 0 {
+			spread = Unknowns[uVehicle].Known
+		}
+		v.vehicle = exp(spread * p[uVehicle])
+		v.v = base
+		if r.BusV > 0 {
+			v.v = r.BusV / volt
+		}
+		v.operate(st, &s, o)
+		inputA := 0.0
+		if r.SettingW > 0 {
+			inputA = smaller(v.inputFor(r.SettingW, lead, o.leadC), allTheOutput)
+		}
+		currentA := inputA + s.otherA(v)
+		switch {
+		case r.EverythingOn == "yes":
+			currentA = allTheOutput
+		case r.OutputA > 0:
+			currentA = r.OutputA / clamp
+		}
+		if r.EngineRpm == 0 {
+			currentA = 0
+		}
+		x = f.heat(r, &s, currentA, &t, x)
+
+		for ; next < len(f.values) && f.values[next].Row == i; next++ {
+			y := 0.0
+			switch f.values[next].Kind {
+			case readsOutput:
+				full, _ := o.full(t[rotor])
+				y = o.at(full, t[winding]).a * clamp
+			case readsBus:
+				y = base * volt
+			case readsInlet:
+				y = r.AmbientC + riseK*v.inletRise + thermoK
+			case readsCase:
+				y = o.inletC + share*(t[iron]-o.inletC) + thermoK
+			case readsCore:
+				y = t[iron] + thermoK
+			case readsPlates:
+				y = t[plates] + thermoK
+			case readsDrop:
+				through := inputA
+				if r.ChargerInputA > 0 {
+					through = r.ChargerInputA / clamp
+				}
+				y = r.BusV - through*lead.ohm(through, o.leadC)*leadF
+			case readsInput:
+				y = inputA * clamp
+			case readsCharge:
+				b := &st.house
+				y = r.StartSoc + r.SettingW*r.Minutes/60/(b.chargeV()*b.CapacityAh*house)
+			}
+			out[next] = y
+		}
+	}
+}
+
+// heat takes the machine's temperatures through the minutes of an observation
+// and returns the field share at its end.
+func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperatures, x float64) float64 {
+	o := &f.o
+	switch r.Begins {
+	case "warm":
+		idle := smaller(s.otherA(&f.v), currentA)
+		if r.Minutes >= steadyAfter {
+			idle = currentA
+		}
+		p, _ := o.carry(idle)
+		*t, x = p.t, p.x
+		if r.Minutes >= steadyAfter {
+			return x
+		}
+	case "cold":
+		for i := range t {
+			t[i] = r.AmbientC
+		}
+		x = 0.5
+	}
+	h := smaller(larger(0.5, r.Minutes/30), 2)
+	if r.Begins == "before" {
+		h = 2 // the machine is already on its way
+	}
+	for at := 0.0; at < r.Minutes; h *= 1.25 {
+		h = smaller(smaller(h, 5), r.Minutes-at)
+		x = o.step(t, currentA, h*60, x)
+		at += h
+	}
+	return x
+}
+
+// cost is (1) for expected values.
+func (f *fitter) cost(p *[parameters]float64, out []float64) float64 {
+	c := 0.0
+	for _, z := range p {
+		c += 0.5 * z * z
+	}
+	for i := range f.values {
+		r := abs((f.values[i].Value - out[i]) / f.values[i].Deviation)
+		if r <= huberAt {
+			c += 0.5 * r * r
+		} else {
+			c += huberAt * (r - 0.5*huberAt)
+		}
+	}
+	return c
+}
+
+// differentiate fills the sensitivities around p, whose expected values are out.
+func (f *fitter) differentiate(p *[parameters]float64, out []float64) {
+	for j := range p {
+		q := *p
+		q[j] += fitStep
+		f.expect(&q, f.moved)
+		for i := range f.values {
+			f.jac[i][j] = (f.moved[i] - out[i]) / (fitStep * f.values[i].Deviation)
+		}
+	}
+}
+
+// normal makes the matrix (2) and the gradient of (1) at p. Where sure, readings
+// beyond huberAt tell nothing, as in the posterior; else they keep the weight
+// with which they pull.
+func (f *fitter) normal(p *[parameters]float64, out []float64, sure bool, a *symmetric, g *[parameters]float64) {
+	*a = symmetric{}
+	for j := range p {
+		a[j][j], g[j] = 1, p[j]
+	}
+	for i := range f.values {
+		r := (f.values[i].Value - out[i]) / f.values[i].Deviation
+		w := 1.0
+		if abs(r) > huberAt {
+			w = huberAt / abs(r)
+		}
+		row := &f.jac[i]
+		for j := range g {
+			g[j] -= w * r * row[j]
+		}
+		if sure && w < 1 {
+			continue
+		}
+		for j := range g {
+			if row[j] == 0 {
+				continue
+			}
+			for k := range j + 1 {
+				a[j][k] += w * row[j] * row[k]
+			}
+		}
+	}
+}
+
+// search descends from p and returns the cost there.
+func (f *fitter) search(p *[parameters]float64) (cost float64, steps int, settled bool) {
+	f.expect(p, f.out)
+	cost = f.cost(p, f.out)
+	var a, damped symmetric
+	var g, d [parameters]float64
+	fresh := make([]float64, len(f.out))
+	damping := 1e-3
+	for steps = 1; steps <= fitMost; steps++ {
+		f.differentiate(p, f.out)
+		f.normal(p, f.out, false, &a, &g)
+		for {
+			damped = a
+			for j := range damped {
+				damped[j][j] *= 1 + damping
+			}
+			damped.factor()
+			d = g
+			damped.solve(&d)
+			trial, most := *p, 0.0
+			for j := range trial {
+				trial[j] = limit(trial[j]-d[j], farthest)
+				most = larger(most, abs(trial[j]-p[j]))
+			}
+			f.expect(&trial, fresh)
+			c := f.cost(&trial, fresh)
+			if c <= cost {
+				*p, cost = trial, c
+				copy(f.out, fresh)
+				damping = larger(damping*0.2, 1e-9)
+				if most < fitSettled {
+					return cost, steps, true
+				}
+				break
+			}
+			if most < fitSettled {
+				return cost, steps, true // downhill is lost in rounding
+			}
+			if damping *= 5; !(damping < 1e12) {
+				return cost, steps, false
+			}
+		}
+	}
+	return cost, fitMost, false
+}
+
+// A symmetric is a matrix by its lower triangle.
+type symmetric [parameters][parameters]float64
+
+// factor replaces the matrix by its Cholesky factor; it is positive definite by
+// its making: the identity and what is added to it.
+func (a *symmetric) factor() {
+	for j := range a {
+		d := a[j][j]
+		for k := range j {
+			d -= a[j][k] * a[j][k]
+		}
+		a[j][j] = sqrt(larger(d, 1e-12))
+		for i := j + 1; i < len(a); i++ {
+			s := a[i][j]
+			for k := range j {
+				s -= a[i][k] * a[j][k]
+			}
+			a[i][j] = s / a[j][j]
+		}
+	}
+}
+
+// solve replaces b by what the factored matrix takes to b.
+func (a *symmetric) solve(b *[parameters]float64) {
+	for i := range b {
+		for k := range i {
+			b[i] -= a[i][k] * b[k]
+		}
+		b[i] /= a[i][i]
+	}
+	for i := len(b) - 1; i >= 0; i-- {
+		for k := i + 1; k < len(b); k++ {
+			b[i] -= a[k][i] * b[k]
+		}
+		b[i] /= a[i][i]
+	}
+}
+
+// inverse returns all of the inverse of the factored matrix.
+func (a *symmetric) inverse() (inv symmetric) {
+	for j := range inv {
+		var e [parameters]float64
+		e[j] = 1
+		a.solve(&e)
+		for i := range e {
+			inv[i][j] = e[i]
+		}
+	}
+	return inv
+}

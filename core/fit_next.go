@@ -1,0 +1,178 @@
+package core
+
+// fitMoments is the number of moments for which a gain is told.
+const fitMoments = 4
+
+// A Gain is the ceiling of a moment before and after.
+type Gain struct {
+	EngineRpm, SpeedKmh, AmbientC    float64
+	BeforeA, AfterA                  float64 // into the charger, at the asked confidence
+	BeforeW, AfterW                  float64 // advised settings
+	LikeliestBeforeA, LikeliestAfter float64
+}
+
+// A Suggestion is a reading that would raise the ceiling.
+type Suggestion struct {
+	Which int // index into the table of suggestions
+	GainA float64
+}
+
+// suggested is what may be read next: conditions and what is read, or an
+// unknown that can be measured directly.
+type suggested struct {
+	name  string
+	how   string
+	kind  int // of the table of instruments; -1: direct
+	knows int // the unknown it tells, if direct
+	row   func(q *Request) Observation
+}
+
+var suggestions = [...]suggested{
+	{"inlet_air", "tie a probe beside the alternator's inlet before driving, lead clear of belt and fan; read it after 20 minutes of driving as now", readsInlet, 0, likeNow(20)},
+	{"core", "drive half an hour as now at the advised setting, stop, engine off, bonnet up, and aim an infrared thermometer at the bare laminations within a minute; touch nothing", readsCore, 0, likeNow(30)},
+	{"housing", "the same, aimed at a dark, dull spot of the housing's front", readsCase, 0, likeNow(30)},
+	{"rectifier_plates", "after ten minutes at the advised setting, engine off, aim at the plates behind the rear cover within a minute; they are live: no metal near them", readsPlates, 0, likeNow(10)},
+	{"output_at_idle", "standing, everything on until the volts sag, clamp the alternator's thick lead for a few seconds; sleeves and lead clear of belt and fan", readsOutput, 0, allOn(0)},
+	{"output_at_speed", "the same at 2000 engine rpm, held for half a minute", readsOutput, 0, allOn(2000)},
+	{"volts", "engine hot, idling a little fast, usual loads: volts at the alternator", readsBus, 0, likeNow(20)},
+	{"charger_input", "clamp one conductor of the charger's lead at a steady setting", readsInput, 0, likeNow(5)},
+	{"vents", "engine cold and off: look at the vents with a light, brush them, and state fouling", -1, uFlow, nil},
+	{"pulleys", "engine off, key out: measure both pulleys' diameters and state pulley_ratio", -1, uPulley, nil},
+}
+
+// likeNow makes an observation under the conditions of the moment, at a setting
+// that the charger's rating allows and half of it.
+func likeNow(minutes float64) func(*Request) Observation {
+	return func(q *Request) Observation {
+		m := &q.Moment
+		return Observation{Begins: "warm", Minutes: minutes, EngineRpm: larger(m.EngineRpm, 1), SpeedKmh: m.SpeedKmh, AmbientC: m.AmbientC,
+			AltitudeM: m.AltitudeM, SettingW: 0.5 * q.Rig.Charger.MaxOutputW, VehicleLoadsW: m.VehicleLoadsW}
+	}
+}
+
+// allOn makes one with everything on, at a speed, or at idle where that is 0.
+func allOn(rpm float64) func(*Request) Observation {
+	return func(q *Request) Observation {
+		return Observation{Begins: "warm", Minutes: 1, EngineRpm: stated(rpm, q.Rig.Engine.IdleRpm), AmbientC: q.Moment.AmbientC,
+			AltitudeM: q.Moment.AltitudeM, EverythingOn: "yes"}
+	}
+}
+
+// gains tells what was gained at common moments, and what the next readings
+// would gain.
+//
+// The ceiling at a confidence lies q deviations of it below its likeliest
+// value; to first order its variance is gᵀ·C·g, and a reading of sensitivity j
+// takes (gᵀ·C·j)²/(1 + jᵀ·C·j) from it.
+func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
+	q := *f.q
+	after := q
+	if l.Keep {
+		after.Learn(Learned{l.From, l.Means, l.Spread})
+	}
+	advisor := new(Advisor)
+	asked := q.Moment
+	for i := range l.Moments {
+		m := asked
+		switch i {
+		case 1:
+			m.EngineRpm, m.SpeedKmh = q.Rig.Engine.IdleRpm, 0
+		case 2:
+			m.EngineRpm, m.SpeedKmh = 1500, 20
+		case 3:
+			m.EngineRpm, m.SpeedKmh = 2200, 60
+		}
+		q.Moment, after.Moment = m, m
+		g := &l.Moments[i]
+		g.EngineRpm, g.SpeedKmh, g.AmbientC = m.EngineRpm, m.SpeedKmh, m.AmbientC
+		for _, side := range [...]struct {
+			q              *Request
+			amps, w, likes *float64
+		}{{&q, &g.BeforeA, &g.BeforeW, &g.LikeliestBeforeA}, {&after, &g.AfterA, &g.AfterW, &g.LikeliestAfter}} {
+			a, err := advisor.Ceiling(side.q)
+			if err != nil {
+				continue
+			}
+			*side.amps, *side.w, *side.likes = a.Ceiling.InputA, a.Advice.OutputW, a.Nominal.InputA
+		}
+	}
+	q.Moment = asked
+
+	// The slopes of the ceiling around the likeliest vehicle.
+	st := f.st
+	s := st.scene(&q, 0)
+	w := newWarmFor(st, &s)
+	var g [parameters]float64
+	var z [unknowns]float64
+	copy(z[:], best[:])
+	const step = 0.5
+	for j := range z {
+		at := z
+		at[j] += step
+		up := st.leastAt(&s, &w, &at)
+		at[j] -= 2 * step
+		g[j] = (up - st.leastAt(&s, &w, &at)) / (2 * step)
+	}
+	k := tolerated(q.Confidence)
+	far := -normalAt(k)
+	var cg [parameters]float64
+	before := 0.0
+	for i := range g {
+		for j := range g {
+			cg[i] += cov[i][j] * g[j]
+		}
+		before += g[i] * cg[i]
+	}
+	before = sqrt(larger(before, 0))
+
+	for i := range suggestions {
+		t := &suggestions[i]
+		var row [parameters]float64
+		if t.kind < 0 {
+			known := Unknowns[t.knows].Known / Unknowns[t.knows].Spread
+			if st.spread[t.knows] <= Unknowns[t.knows].Known || known >= 1 {
+				continue
+			}
+			row[t.knows] = sqrt(1/(known*known) - 1)
+		} else {
+			ask := *f.q
+			o := t.row(f.q)
+			ask.Rig.Observations = []Observation{o}
+			one := fitter{}
+			one.set(st, &ask)
+			if !one.tells(&o, t.kind) {
+				continue
+			}
+			one.values = []Residual{{Row: 0, Kind: t.kind, Deviation: 1}}
+			one.out, one.moved, one.jac = make([]float64, 1), make([]float64, 1), make([][parameters]float64, 1)
+			one.expect(best, one.out)
+			one.values[0].Deviation = instrumentTable[t.kind].deviation(one.out[0])
+			one.differentiate(best, one.out)
+			row = one.jac[0]
+		}
+		gj, jj := 0.0, 1.0
+		for a := range row {
+			gj += row[a] * cg[a]
+			for b := range row {
+				jj += row[a] * cov[a][b] * row[b]
+			}
+		}
+		gain := far * (before - sqrt(larger(before*before-gj*gj/jj, 0)))
+		if gain >= 0.05 {
+			l.Next = append(l.Next, Suggestion{i, gain})
+		}
+	}
+	for i := 1; i < len(l.Next); i++ {
+		for j := i; j > 0 && l.Next[j].GainA > l.Next[j-1].GainA; j-- {
+			l.Next[j], l.Next[j-1] = l.Next[j-1], l.Next[j]
+		}
+	}
+}
+
+// normalAt is the sample's k-th smallest standard normal value.
+func normalAt(k int) float64 {
+	if k >= sampleSize/2 {
+		return normalQuantile[k-sampleSize/2]
+	}
+	return -normalQuantile[sampleSize/2-1-k]
+}

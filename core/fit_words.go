@@ -1,0 +1,60 @@
+package core
+
+// remarks fills in sentences, validity and cautions of a fit.
+func (l *Learning) remarks(q *Request, a *Answer) {
+	say := func(code, text string) { a.Says = append(a.Says, Sentence{code, text}) }
+	flag := func(code, field, message string) { a.Validity = append(a.Validity, Flag{code, field, message}) }
+	now := &l.Moments[0]
+	n := numberText(float64(len(l.Readings))) + " readings"
+	if len(l.Readings) == 1 {
+		n = "one reading"
+	}
+	switch l.Verdict {
+	case fitGood:
+		text := n + ": the ceiling at this moment goes from " + amps(now.BeforeA) + " to " + amps(now.AfterA) + " into the charger, the advised setting from " + watts(now.BeforeW) + " to " + watts(now.AfterW)
+		if now.AfterA < now.BeforeA {
+			text += "; lower: this vehicle runs hotter or gives less than most, and it is better known"
+		}
+		say("learned", text)
+	case fitNothing:
+		say("nothing", n+" told nothing that was not assumed already: the ceiling stays as it was")
+	case fitContradiction:
+		say("contradiction", "the readings do not fit any plausible vehicle of this description: nothing is kept; look at the rows marked below, and at what the label says")
+	default:
+		say("not_converged", "no vehicle was found that fits the readings: nothing is kept")
+	}
+	for i := range l.Readings {
+		if r := &l.Readings[i]; r.Outlier {
+			t := &instrumentTable[r.Kind]
+			say("outlier", "row "+numberText(float64(r.Row+1))+", "+t.field+": read "+fixed(r.Value, 1)+", expected "+fixed(r.Expected, 1)+", "+fixed(abs(r.sigmas()), 1)+" deviations off: read it again")
+		}
+	}
+	if l.LeadOhm > 0 {
+		text := "the charger's lead has " + milliohm(l.LeadOhm) + ", give or take " + fixed(1e3*l.LeadSpread, 1)
+		if e := l.Parameters[pLead]; e.Prior*(e.Mean-e.Spread) > 0.2 {
+			text += ": more than its size explains; check lugs and fuse holder"
+		}
+		say("lead", text)
+	}
+	if l.HouseAh > 0 {
+		say("house_battery", "the house battery behaves like one of "+fixed(l.HouseAh, 0)+" Ah, give or take "+fixed(l.HouseAhOff, 0))
+	}
+	if len(l.Next) > 0 {
+		say("next", "best read next: "+suggestions[l.Next[0].Which].how)
+	}
+	far := 0
+	for j := 1; j < unknowns; j++ {
+		if j != uVehicle && abs(l.Parameters[j].Mean) > abs(l.Parameters[far].Mean) {
+			far = j
+		}
+	}
+	if m := abs(l.Parameters[far].Mean); m > 2 {
+		flag("unlikely", "rig.observations", "they would need "+Unknowns[far].Name+" "+fixed(m, 1)+" spreads from what is usual")
+	}
+	if l.Agreeing < l.Starts {
+		flag("several_answers", "rig.observations", "other vehicles fit nearly as well: more readings are needed")
+	}
+	a.Cautions = append(a.Cautions, cautions[0], cautions[1],
+		"engine off and key out before hands go near belt or fan; a fan may start by itself",
+		cautions[3], cautions[4])
+}

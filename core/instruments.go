@@ -1,0 +1,78 @@
+package core
+
+// Parameters of a fit: the unknowns of the ceiling, then what the instruments
+// and the rest of the rig add. All are standard normal before any reading.
+const (
+	pThermometer = unknowns + iota
+	pClamp
+	pVoltmeter
+	pCase
+	pLead
+	pHouse
+	parameters
+)
+
+// A Nuisance is what has to be found beside the unknowns for readings to tell
+// of them. It multiplies a quantity by exp(spread·z), or adds spread·z to it.
+type Nuisance struct {
+	Name    string
+	Meaning string
+	Unit    string // "1" for a factor
+	Spread  float64
+	Source  string
+}
+
+// Nuisances is the table of parameters beyond the unknowns.
+var Nuisances = [parameters - unknowns]Nuisance{
+	{"thermometer", "what the thermometer shows too much, the same at every reading", "K", 2, "engineering estimate: infrared on dull, dark metal; a probe is better"},
+	{"clamp_meter", "by how much the clamp meter reads too high, the same at every reading", "1", 0.02, "from memory: 2 to 3 % of the reading"},
+	{"voltmeter", "by how much the voltmeter reads too high, the same at every reading", "1", 0.004, "from memory: hand-held meters 0.5 %"},
+	{"case_share", "how much of the core's rise above the inlet's air the housing shows", "1", 0.1, "engineering estimate: 0.85 of it"},
+	{"lead", "resistance of the charger's lead against its size", "1", 0.25, "engineering estimate: contacts age"},
+	{"house_capacity", "capacity of the house battery against its label", "1", 0.1, "engineering estimate: age takes some"},
+}
+
+// caseShare is the likeliest share of the core's rise that the housing shows.
+const caseShare = 0.85
+
+// An instrument is one quantity that may be read, with the error of one
+// reading beyond what all of a kind share: of the instrument, of the place and
+// the minute, and of the model there. One standard deviation is the root of
+// noise² + (share·reading)².
+type instrument struct {
+	field  string // of an observation
+	unit   string
+	noise  float64
+	share  float64
+	source string
+}
+
+const (
+	readsOutput = iota
+	readsBus
+	readsInlet
+	readsCase
+	readsCore
+	readsPlates
+	readsDrop
+	readsInput
+	readsCharge
+	instruments
+)
+
+var instrumentTable = [instruments]instrument{
+	readsOutput: {"output_A", "A", 1, 0.02, "engineering estimate: engine speed is read to 2 %"},
+	readsBus:    {"bus_V", "V", 0.08, 0, "engineering estimate: regulators follow their own temperature"},
+	readsInlet:  {"inlet_C", "°C", 2.5, 0, "engineering estimate: the air there is not even"},
+	readsCase:   {"case_C", "°C", 4, 0, "engineering estimate"},
+	readsCore:   {"core_C", "°C", 4, 0, "engineering estimate"},
+	readsPlates: {"plates_C", "°C", 5, 0, "engineering estimate: plates are not even"},
+	readsDrop:   {"charger_V", "V", 0.015, 0, "common practice, no source: the last digit of two readings"},
+	readsInput:  {"charger_input_A", "A", 0.3, 0.01, "from memory: the last digits of a clamp meter"},
+	readsCharge: {"end_soc", "1", 0.02, 0, "engineering estimate: two readings of a battery monitor"},
+}
+
+// deviation is the standard deviation of one reading.
+func (t *instrument) deviation(value float64) float64 {
+	return sqrt(t.noise*t.noise + t.share*t.share*value*value)
+}

@@ -1,0 +1,204 @@
+package core
+
+// ForFit are the sections of a request that a fit reads; the moment is that for
+// which gains are told.
+var ForFit = ForCeiling
+
+// Fit learns from the observations of a rig what its label does not tell.
+//
+// Its error is an *InputError. Valid for observations of one vehicle as it is
+// described; after the vents are brushed or a part is changed, older ones no
+// longer hold. What the vehicle itself draws is found for the sake of the
+// others, but not kept: it differs from moment to moment.
+func Fit(q *Request) (*Answer, error) { return new(Advisor).Fit(q) }
+
+// Fit is the function of that name; its answer holds until the next call.
+func (d *Advisor) Fit(q *Request) (*Answer, error) {
+	if err := q.Check(ForFit...); err != nil {
+		return nil, err
+	}
+	if len(q.Rig.Observations) == 0 {
+		return nil, inputError([]Problem{plain("missing", "rig.observations", "", "at least one row", "rig.observations is missing: at least one reading")})
+	}
+	plainRig := *q
+	plainRig.Rig.LearnedGiven, plainRig.Rig.Learned = false, Learned{}
+	a := &d.answer
+	*a = Answer{Confidence: q.Confidence, Validity: a.Validity[:0], Says: a.Says[:0], Cautions: a.Cautions[:0]}
+	d.study.prepare(&plainRig)
+	// Whatever this moment states, the readings met the rig without it.
+	d.study.spread[uInletRise] = Unknowns[uInletRise].Spread
+	d.study.spread[uVehicle] = Unknowns[uVehicle].Spread
+	f := fitter{}
+	f.set(&d.study, &plainRig)
+	if len(f.values) == 0 {
+		return nil, inputError([]Problem{plain("missing", "rig.observations", "", "a reading", "rig.observations hold conditions, but nothing that was read under them and tells of the vehicle")})
+	}
+	l := &Learning{From: q.fingerprint()}
+	a.Learning = l
+	best, cov := f.learn(l)
+	f.gains(l, &best, &cov)
+	l.remarks(&plainRig, a)
+	return a, nil
+}
+
+// FitJSON fits a request in JSON, as CeilingJSON answers one.
+func (d *Advisor) FitJSON(request []byte) []byte {
+	q, err := Decode(request)
+	if err != nil {
+		return ErrorObject(err)
+	}
+	a, err := d.Fit(&q)
+	if err != nil {
+		return ErrorObject(err)
+	}
+	d.text = fitOutputs.encode(d.text[:0], a)
+	return d.text
+}
+
+// FitJSON is Advisor.FitJSON in memory of its own.
+func FitJSON(request []byte) []byte { return new(Advisor).FitJSON(request) }
+
+// fitStarts are points from which the search sets out: the likeliest vehicle,
+// one that runs hot and one that runs cool.
+var fitStarts = [...]float64{0, -1.5, 1.5}
+
+// learn finds the likeliest parameters and how they spread around them.
+func (f *fitter) learn(l *Learning) (best [parameters]float64, cov symmetric) {
+	least := 0.0
+	l.Starts = len(fitStarts)
+	var ends [len(fitStarts)]float64
+	for i, off := range fitStarts {
+		var p [parameters]float64
+		for _, j := range [...]int{uFilm, uFlow, uContact} {
+			p[j] = off
+		}
+		cost, steps, settled := f.search(&p)
+		l.Iterations += steps
+		ends[i] = cost
+		if !settled {
+			ends[i] = never
+		}
+		if i == 0 || cost < least {
+			best, least, l.Converged = p, cost, settled
+		}
+	}
+	for _, c := range ends {
+		if c < least+0.01 {
+			l.Agreeing++
+		}
+	}
+
+	f.expect(&best, f.out)
+	f.differentiate(&best, f.out)
+	var a symmetric
+	var g [parameters]float64
+	f.normal(&best, f.out, true, &a, &g)
+	a.factor()
+	cov = a.inverse()
+
+	f.residuals(l)
+	f.estimates(l, &best, &cov)
+	return best, cov
+}
+
+// residuals tells how far the readings lie from what is expected.
+func (f *fitter) residuals(l *Learning) {
+	l.Readings = make([]Residual, len(f.values))
+	for i := range f.values {
+		r := f.values[i]
+		r.Expected = f.out[i]
+		r.Outlier = abs(r.sigmas()) > outlierAt
+		cut := smaller(abs(r.sigmas()), outlierAt)
+		l.Misfit += cut * cut
+		l.Readings[i] = r
+	}
+}
+
+// estimates fills in parameters, verdict, and what the rig keeps.
+func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetric) {
+	learned := false
+	var kept [unknowns]bool
+	for j := range l.Parameters {
+		e := &l.Parameters[j]
+		e.Mean, e.Spread = best[j], sqrt(larger(cov[j][j], 0))
+		e.Prior = 0
+		if j < unknowns {
+			e.Prior = f.st.spread[j]
+		} else {
+			e.Prior = Nuisances[j-unknowns].Spread
+		}
+		e.Informed = cov[j][j] < uninformed || abs(best[j]) > 0.3
+		if j < unknowns && j != uVehicle && e.Prior > 0 {
+			kept[j] = e.Informed
+			learned = learned || e.Informed
+		}
+	}
+	far := 0.0
+	for j := range unknowns {
+		if j != uVehicle {
+			far = larger(far, abs(best[j]))
+		}
+	}
+	outliers := 0
+	for i := range l.Readings {
+		if l.Readings[i].Outlier {
+			outliers++
+		}
+	}
+	n := float64(len(l.Readings))
+	switch {
+	case !l.Converged:
+		l.Verdict = fitUnsettled
+	case far > tooFar || l.Misfit > n+4*sqrt(2*n) || 3*outliers > len(l.Readings):
+		l.Verdict = fitContradiction
+	case !learned:
+		l.Verdict = fitNothing
+	default:
+		l.Verdict, l.Keep = fitGood, true
+	}
+
+	// The block of the unknowns that were informed, as a lower triangle.
+	var a symmetric
+	for i := range a {
+		a[i][i] = 1
+	}
+	for i := range unknowns {
+		for j := range i + 1 {
+			if kept[i] && kept[j] {
+				a[i][j] = cov[i][j]
+			}
+		}
+	}
+	a.factor()
+	for i := range unknowns {
+		if !kept[i] {
+			continue
+		}
+		l.Means = append(l.Means, Mean{Unknowns[i].Name, best[i]})
+		for j := range i + 1 {
+			if kept[j] && a[i][j] != 0 {
+				l.Spread = append(l.Spread, Spread{Unknowns[i].Name, Unknowns[j].Name, a[i][j]})
+			}
+		}
+	}
+
+	for i := range l.Readings {
+		switch r := &l.Readings[i]; r.Kind {
+		case readsDrop:
+			e := l.Parameters[pLead]
+			o := &f.rows[r.Row]
+			l.LeadOhm = f.st.lead.ohm(20, leadAir(o.AmbientC, o.AmbientC+movingRise)) * exp(e.Prior*e.Mean)
+			l.LeadSpread = l.LeadOhm * e.Prior * e.Spread
+		case readsCharge:
+			e := l.Parameters[pHouse]
+			l.HouseAh = f.st.house.CapacityAh * exp(e.Prior*e.Mean)
+			l.HouseAhOff = l.HouseAh * e.Prior * e.Spread
+		}
+	}
+}
+
+// LearnedOf returns what a fit learned as a rig keeps it.
+func (a *Answer) LearnedOf() Learned {
+	l := a.Learning
+	return Learned{From: l.From, Means: l.Means, Spread: l.Spread}
+}
