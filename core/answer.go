@@ -37,6 +37,14 @@ var Limits = [limitCount]Limit{
 	limHouseBattery:  {"house_battery", "the charge current the house battery takes"},
 }
 
+// limitNames are the names of the table of limits.
+var limitNames = func() (names []string) {
+	for i := range Limits {
+		names = append(names, Limits[i].Name)
+	}
+	return names
+}()
+
 // A Setting is a charge rate at one confidence.
 type Setting struct {
 	InputA  float64 // largest current into the charger, rounded down to 0.1 A

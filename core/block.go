@@ -43,8 +43,8 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 	}
 	for _, path := range lines(outs) {
 		i := outputs.index(path)
-		if i < 0 || outputs.outputs[i].num == nil || strings.Contains(path, "[]") {
-			ps = append(ps, plain("unknown", path, "", "a number outside lists of the table of outputs", "there is no output column "+path))
+		if i < 0 || !outputs.outputs[i].IsColumn() {
+			ps = append(ps, plain("unknown", path, "", "a number or a name with codes, outside lists, of the table of outputs", "there is no output column "+path))
 			continue
 		}
 		b.outs = append(b.outs, i)
@@ -94,8 +94,19 @@ func (b *Block) Inputs() int { return len(b.columns) }
 // Outputs returns the number of output columns: those named, and status.
 func (b *Block) Outputs() int { return len(b.outs) + 1 }
 
+// column is an output as a block gives it.
+func (o *Output) column(a *Answer) float64 {
+	if o.code != nil {
+		return float64(o.code(a, 0))
+	}
+	if v := o.num(a, 0); v < never {
+		return v
+	}
+	return 0
+}
+
 // Run answers rows requests. Column c of row i is in[c·rows+i]; results are
-// laid likewise in out. The last output column is status: 0, or 1 + the number
+// laid likewise in out, a name as its index in the output's Codes. The last output column is status: 0, or 1 + the number
 // of the column whose value is out of range, or 1 + the number of columns where
 // the values do not go together. The other results of such a row are 0, as is
 // a result that never binds.
@@ -106,10 +117,7 @@ func (b *Block) Run(in, out []float64, rows int) {
 		for c, o := range b.outs {
 			v := 0.0
 			if status[i] == 0 {
-				v = outputs.outputs[o].num(&b.answer, 0)
-				if v >= never {
-					v = 0
-				}
+				v = outputs.outputs[o].column(&b.answer)
 			}
 			out[c*rows+i] = v
 		}

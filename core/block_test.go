@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -20,7 +21,7 @@ func plainInputs() (list []int) {
 
 func plainOutputs() (list []int) {
 	for i := range outputs.outputs {
-		if o := &outputs.outputs[i]; o.num != nil && !strings.Contains(o.Path, "[]") {
+		if outputs.outputs[i].IsColumn() {
 			list = append(list, i)
 		}
 	}
@@ -122,8 +123,12 @@ func TestBlockIsCeiling(t *testing.T) {
 			}
 			for c, o := range outs {
 				want := 0.0
-				if a != nil {
-					if want = outputs.outputs[o].num(a, 0); want >= never {
+				if out := &outputs.outputs[o]; a != nil && out.code != nil {
+					// By the name in the answer as it is written.
+					name := strings.Trim(string(out.append(nil, a, 0)), `"`)
+					want = float64(slices.Index(out.Codes, name))
+				} else if a != nil {
+					if want = out.num(a, 0); want >= never {
 						want = 0
 					}
 				}
@@ -199,7 +204,8 @@ func TestBlockRefuses(t *testing.T) {
 		{"a choice", string(demo.JSON()), "rig.alternator.class_V\n\nceiling.input_A", "not one number"},
 		{"a list", string(demo.JSON()), "rig.alternator.points[].speed_rpm\n\nceiling.input_A", "not one number"},
 		{"unknown output", string(demo.JSON()), "moment.engine_rpm\n\nceiling.input", "no output column"},
-		{"a text", string(demo.JSON()), "moment.engine_rpm\n\nceiling.limit", "no output column"},
+		{"a free text", string(demo.JSON()), "moment.engine_rpm\n\ncostliest_unknown.measure", "no output column"},
+		{"a list of names", string(demo.JSON()), "moment.engine_rpm\n\nlimits[].limit", "no output column"},
 		{"a list of answers", string(demo.JSON()), "moment.engine_rpm\n\nlimits[].input_A", "no output column"},
 		{"missing", "{}", "moment.engine_rpm\n\nceiling.input_A", "ambient_C"},
 		{"no JSON", "{", "moment.engine_rpm\n\nceiling.input_A", "error"},

@@ -11,7 +11,7 @@ const Version = "0.1.0"
 // The interface of the module: the same major accepts, a minor only adds.
 const (
 	ABIMajor = 1
-	ABIMinor = 1
+	ABIMinor = 2
 )
 
 // CeilingJSON is Advisor.CeilingJSON in memory of its own.
@@ -74,6 +74,8 @@ func AboutJSON() []byte {
 	m.dst = outputs.describe(m.dst)
 	m.raw("day_outputs", "")
 	m.dst = dayOutputs.describe(m.dst)
+	m.raw("fit_outputs", "")
+	m.dst = fitOutputs.describe(m.dst)
 	demo := Demo()
 	m.raw("demo", string(demo.JSON()))
 	m.raw("limits", "[")

@@ -66,10 +66,13 @@ func (t *outputTable) describe(dst []byte) []byte {
 		m.text("path", o.Path)
 		m.text("unit", o.Unit)
 		kind := "number"
-		if o.text != nil {
+		if o.IsText() {
 			kind = "text"
 		}
 		m.text("kind", kind)
+		if o.Codes != nil {
+			m.texts("codes", o.Codes)
+		}
 		m.text("meaning", o.Meaning)
 		dst = append(m.dst, '}')
 	}

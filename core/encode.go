@@ -161,12 +161,19 @@ func (t *outputTable) rows(a *Answer, path string) int {
 }
 
 func (o *Output) append(dst []byte, a *Answer, row int) []byte {
-	if o.text != nil {
+	switch {
+	case o.code != nil:
+		if i := o.code(a, row); i >= 0 {
+			return appendJSONString(dst, o.Codes[i])
+		}
+	case o.text != nil:
 		if s := o.text(a, row); s != "" {
 			return appendJSONString(dst, s)
 		}
-	} else if v := o.num(a, row); v < never {
-		return appendJSONNumber(dst, v)
+	default:
+		if v := o.num(a, row); v < never {
+			return appendJSONNumber(dst, v)
+		}
 	}
 	return append(dst, "null"...)
 }

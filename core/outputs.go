@@ -26,26 +26,21 @@ var answerOutputs = [...]Output{
 	{Path: "advice.output_A", Unit: "A", Meaning: "the same at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Advice.OutputA }},
 	{Path: "advice.draw_A", Unit: "A", Meaning: "what that setting draws at the charger's input, likeliest", num: func(a *Answer, _ int) float64 { return a.Advice.DrawA }},
 	{Path: "advice.input_A", Unit: "A", Meaning: "current into the charger not to be passed", num: func(a *Answer, _ int) float64 { return a.Advice.InputA }},
-	{Path: "advice.because", Meaning: "now or after_idle: which is the lower", text: func(a *Answer, _ int) string {
-		if a.AdviceIdle {
-			return "after_idle"
-		}
-		return "now"
-	}},
+	{Path: "advice.because", Meaning: "now or after_idle: which is the lower", Codes: []string{"now", "after_idle"}, code: func(a *Answer, _ int) int { return count(a.AdviceIdle) }},
 
 	{Path: "ceiling.input_A", Unit: "A", Meaning: "largest safe current into the charger, rounded down to 0.1 A", num: func(a *Answer, _ int) float64 { return a.Ceiling.InputA }},
 	{Path: "ceiling.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Ceiling.OutputA }},
 	{Path: "ceiling.output_W", Unit: "W", Meaning: "largest safe setting, rounded down to the charger's step", num: func(a *Answer, _ int) float64 { return a.Ceiling.OutputW }},
 	{Path: "ceiling.draw_A", Unit: "A", Meaning: "what the setting draws at the charger's input, likeliest", num: func(a *Answer, _ int) float64 { return a.Ceiling.DrawA }},
-	{Path: "ceiling.limit", Meaning: "the limit that sets it", text: func(a *Answer, _ int) string { return Limits[a.Ceiling.Limit].Name }},
+	{Path: "ceiling.limit", Meaning: "the limit that sets it", Codes: limitNames, code: func(a *Answer, _ int) int { return a.Ceiling.Limit }},
 	{Path: "ceiling.confidence", Unit: "1", Meaning: "share of plausible vehicles for which it is safe", num: func(a *Answer, _ int) float64 { return a.Confidence }},
 
 	{Path: "nominal.input_A", Unit: "A", Meaning: "ceiling of the likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.Nominal.InputA }},
 	{Path: "nominal.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Nominal.OutputA }},
 	{Path: "nominal.output_W", Unit: "W", Meaning: "setting for the likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.Nominal.OutputW }},
-	{Path: "nominal.limit", Meaning: "the limit that sets it", text: func(a *Answer, _ int) string { return Limits[a.Nominal.Limit].Name }},
+	{Path: "nominal.limit", Meaning: "the limit that sets it", Codes: limitNames, code: func(a *Answer, _ int) int { return a.Nominal.Limit }},
 
-	{Path: "limits[].limit", Meaning: "limit", text: func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Name }},
+	{Path: "limits[].limit", Meaning: "limit", Codes: limitNames, code: func(a *Answer, i int) int { return a.Limits[i].Limit }},
 	{Path: "limits[].input_A", Unit: "A", Meaning: "its own ceiling at the asked confidence; null: never binds", num: func(a *Answer, i int) float64 { return a.Limits[i].InputA }},
 	{Path: "limits[].nominal_A", Unit: "A", Meaning: "its own ceiling in the likeliest vehicle; null: never binds", num: func(a *Answer, i int) float64 { return a.Limits[i].NominalA }},
 	{Path: "limits[].meaning", Meaning: "what is limited", text: func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Meaning }},
@@ -83,24 +78,24 @@ var answerOutputs = [...]Output{
 	{Path: "hold[].output_W", Unit: "W", Meaning: "a higher setting", num: func(a *Answer, i int) float64 { return a.Hold[i].OutputW }},
 	{Path: "hold[].input_A", Unit: "A", Meaning: "what it draws in the vehicle at the edge of the confidence", num: func(a *Answer, i int) float64 { return a.Hold[i].InputA }},
 	{Path: "hold[].minutes", Unit: "min", Meaning: "for how long it may be held from now; null: for the hour looked at", num: func(a *Answer, i int) float64 { return a.Hold[i].Minutes }},
-	{Path: "hold[].limit", Meaning: "the limit reached then; null: none", text: func(a *Answer, i int) string {
+	{Path: "hold[].limit", Meaning: "the limit reached then; null: none", Codes: limitNames, code: func(a *Answer, i int) int {
 		if a.Hold[i].Minutes >= never {
-			return ""
+			return -1
 		}
-		return Limits[a.Hold[i].Limit].Name
+		return a.Hold[i].Limit
 	}},
 
 	{Path: "after_idle.input_A", Unit: "A", Meaning: "ceiling ten minutes after stopping with the engine idling", num: func(a *Answer, _ int) float64 { return a.AfterIdle.InputA }},
 	{Path: "after_idle.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.AfterIdle.OutputA }},
 	{Path: "after_idle.output_W", Unit: "W", Meaning: "setting for that", num: func(a *Answer, _ int) float64 { return a.AfterIdle.OutputW }},
-	{Path: "after_idle.limit", Meaning: "the limit that sets it", text: func(a *Answer, _ int) string { return Limits[a.AfterIdle.Limit].Name }},
+	{Path: "after_idle.limit", Meaning: "the limit that sets it", Codes: limitNames, code: func(a *Answer, _ int) int { return a.AfterIdle.Limit }},
 	{Path: "after_idle.inlet_air_C", Unit: "°C", Meaning: "air at the alternator's inlet then, likeliest", num: func(a *Answer, _ int) float64 { return a.IdleInletC }},
 	{Path: "after_idle.minutes", Unit: "min", Meaning: "how long it has idled", num: func(a *Answer, _ int) float64 { return idleMinutes }},
 
-	{Path: "costliest_unknown.unknown", Meaning: "what not knowing costs most", text: func(a *Answer, _ int) string { return Unknowns[a.Unknowns[0].Unknown].Name }},
+	{Path: "costliest_unknown.unknown", Meaning: "what not knowing costs most", Codes: unknownNames, code: func(a *Answer, _ int) int { return a.Unknowns[0].Unknown }},
 	{Path: "costliest_unknown.cost_A", Unit: "A", Meaning: "how much higher the ceiling would be if it were known to be as likeliest", num: func(a *Answer, _ int) float64 { return a.Unknowns[0].CostA }},
 	{Path: "costliest_unknown.measure", Meaning: "what to observe", text: func(a *Answer, _ int) string { return Unknowns[a.Unknowns[0].Unknown].Measure }},
-	{Path: "unknowns[].unknown", Meaning: "name in the table of unknowns", text: func(a *Answer, i int) string { return Unknowns[a.Unknowns[i].Unknown].Name }},
+	{Path: "unknowns[].unknown", Meaning: "name in the table of unknowns", Codes: unknownNames, code: func(a *Answer, i int) int { return a.Unknowns[i].Unknown }},
 	{Path: "unknowns[].cost_A", Unit: "A", Meaning: "what not knowing it costs", num: func(a *Answer, i int) float64 { return a.Unknowns[i].CostA }},
 	{Path: "unknowns[].measure", Meaning: "what to observe", text: func(a *Answer, i int) string { return Unknowns[a.Unknowns[i].Unknown].Measure }},
 

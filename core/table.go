@@ -60,9 +60,11 @@ type Output struct {
 	Path    string // "ceiling.input_A", "limits[].input_A"; "cautions[]" for a list of bare texts
 	Unit    string
 	Meaning string
+	Codes   []string // all that a name can be, its number in a block being the index; nil for numbers and free text
 
 	num  func(a *Answer, i int) float64 // never and above: null
 	text func(a *Answer, i int) string  // "": null
+	code func(a *Answer, i int) int     // index in Codes; below 0: null
 }
 
 // An outputList says how many rows a list of an answer has. Its path may also

@@ -3,6 +3,7 @@ package core
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -129,8 +130,16 @@ func (t *outputTable) faults() []string {
 	closed := map[string]bool{}
 	for i := range t.outputs {
 		o := &t.outputs[i]
-		if (o.num == nil) == (o.text == nil) {
-			bad(o.Path, "either num or text")
+		if count(o.num != nil)+count(o.text != nil)+count(o.code != nil) != 1 {
+			bad(o.Path, "one of num, text and code")
+		}
+		if (o.code != nil) != (len(o.Codes) > 0) {
+			bad(o.Path, "code and Codes go together")
+		}
+		for j, name := range o.Codes {
+			if name == "" || slices.Contains(o.Codes[:j], name) {
+				bad(o.Path, "an empty code, or one twice")
+			}
 		}
 		if o.Meaning == "" {
 			bad(o.Path, "no meaning")
@@ -280,7 +289,7 @@ func TestFaultsAreFound(t *testing.T) {
 		"a.y: stands apart from the other rows of a",
 		"b.z: declared twice, or in two forms",
 		"b.z: stands apart from the other rows of b",
-		"c[].d[].e: either num or text",
+		"c[].d[].e: one of num, text and code",
 		"c[].d[].e: a list within a list",
 	}
 	if diff := cmp.Diff(wantOut, out.faults()[:5]); diff != "" {

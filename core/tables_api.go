@@ -1,5 +1,7 @@
 package core
 
+import "strings"
+
 // Fields returns a copy of the table of inputs, in the order of requests.
 func Fields() []Field { return append([]Field(nil), inputs.fields...) }
 
@@ -12,8 +14,13 @@ func Outputs() []Output { return append([]Output(nil), outputs.outputs...) }
 // Allowed says what a field takes: "1 to 400 A", "one of A, E, B".
 func (f *Field) Allowed() string { return f.allowed() }
 
-// IsText says whether an output is text; else it is a number.
-func (o *Output) IsText() bool { return o.text != nil }
+// IsText says whether an output is text, free or one of its Codes; else it is
+// a number.
+func (o *Output) IsText() bool { return o.num == nil }
+
+// IsColumn says whether an output can be a column of a Block: a number, or a
+// name as its index in Codes, that stands outside lists.
+func (o *Output) IsColumn() bool { return o.text == nil && !strings.Contains(o.Path, "[]") }
 
 // IsList says whether a group is a list of objects.
 func (g *Group) IsList() bool { return g.isList() }

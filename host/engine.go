@@ -17,6 +17,7 @@ import (
 type engine interface {
 	ceiling(ctx context.Context, request []byte) ([]byte, error)
 	day(ctx context.Context, request []byte) ([]byte, error)
+	fit(ctx context.Context, request []byte) ([]byte, error)
 	quantity(ctx context.Context, question []byte) ([]byte, error)
 	provenance(ctx context.Context) (provenance, error)
 	close()
@@ -93,6 +94,11 @@ func (native) day(_ context.Context, request []byte) (answer []byte, err error) 
 	return core.DayJSON(request), nil
 }
 
+func (native) fit(_ context.Context, request []byte) (answer []byte, err error) {
+	defer caught(&answer)
+	return core.FitJSON(request), nil
+}
+
 // caught turns a panic of the core into an error object, as the module does.
 func caught(answer *[]byte) {
 	if fault := recover(); fault != nil {
@@ -122,6 +128,10 @@ func (w *wasm) ceiling(ctx context.Context, request []byte) ([]byte, error) {
 
 func (w *wasm) day(ctx context.Context, request []byte) ([]byte, error) {
 	return w.runner.Day(ctx, request)
+}
+
+func (w *wasm) fit(ctx context.Context, request []byte) ([]byte, error) {
+	return w.runner.Fit(ctx, request)
 }
 
 func (w *wasm) quantity(ctx context.Context, question []byte) ([]byte, error) {

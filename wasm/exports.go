@@ -58,6 +58,16 @@ func day(ptr, n uint32) (packed uint64) {
 	return give(state.advisor.DayJSON(request))
 }
 
+//go:wasmexport fit
+func fit(ptr, n uint32) (packed uint64) {
+	defer recovered(&packed)
+	request, problem := text("request", ptr, n)
+	if problem != nil {
+		return give(problem)
+	}
+	return give(state.advisor.FitJSON(request))
+}
+
 //go:wasmexport about
 func about() (packed uint64) {
 	defer recovered(&packed)

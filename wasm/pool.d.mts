@@ -1,6 +1,6 @@
 // Types of pool.mjs.
 
-import type { CeilingAnswer, CeilingRequest, Columns, DayAnswer, DayRequest, Source } from "./spareamps.mjs";
+import type { CeilingAnswer, CeilingRequest, Columns, DayAnswer, DayRequest, FitAnswer, Source } from "./spareamps.mjs";
 
 export interface Options {
   /** instances, hence calls at a time; left out: one for each processor */
@@ -19,6 +19,7 @@ export interface Pool {
   readonly size: number;
   ceiling(request: CeilingRequest, call?: Call): Promise<CeilingAnswer>;
   day(request: DayRequest, call?: Call): Promise<DayAnswer>;
+  fit(request: CeilingRequest, call?: Call): Promise<FitAnswer>;
   about(call?: Call): Promise<any>;
   quantity(name: string, ...args: number[]): Promise<number>;
   block(request: object, inputs: Columns, outputs: string[], call?: Call): Promise<Record<string, Float64Array>>;

@@ -50,6 +50,10 @@ class Pool {
     return this.#ask("day", [request], options);
   }
 
+  fit(request, options) {
+    return this.#ask("fit", [request], options);
+  }
+
   about(options) {
     return this.#ask("about", [], options);
   }

@@ -1,7 +1,7 @@
 // Types of spareamps.mjs.
 
-import type { CeilingAnswer, CeilingRequest, DayAnswer, DayRequest } from "./tables.mjs";
-export type { CeilingAnswer, CeilingRequest, DayAnswer, DayRequest };
+import type { CeilingAnswer, CeilingRequest, DayAnswer, DayRequest, FitAnswer } from "./tables.mjs";
+export type { CeilingAnswer, CeilingRequest, DayAnswer, DayRequest, FitAnswer };
 
 export const ABI_MAJOR: number;
 export const ABI_MINOR: number;
@@ -34,6 +34,8 @@ export interface Spareamps {
   ceilingText(request: string): string;
   day(request: DayRequest): DayAnswer;
   dayText(request: string): string;
+  fit(request: CeilingRequest): FitAnswer;
+  fitText(request: string): string;
   about(): any;
   quantity(name: string, ...args: number[]): number;
   quantityText(request: string): string;

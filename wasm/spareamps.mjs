@@ -8,7 +8,7 @@
 
 /** The version of the binary interface this file speaks. */
 export const ABI_MAJOR = 1;
-export const ABI_MINOR = 1;
+export const ABI_MINOR = 2;
 
 // In one call of block; more rows are split. Keeps both sides' columns well
 // below the 64 MiB that alloc gives.
@@ -130,6 +130,15 @@ class Spareamps {
 
   dayText(request) {
     return this.#ask("day", request);
+  }
+
+  /** What a rig's observations tell of it, from a request object with rig and moment. Throws SpareampsError. */
+  fit(request) {
+    return parse(this.fitText(JSON.stringify(request)));
+  }
+
+  fitText(request) {
+    return this.#ask("fit", request);
   }
 
   /** Version and the tables of inputs and outputs. */

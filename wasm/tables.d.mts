@@ -172,6 +172,70 @@ export interface CeilingRequest {
       /** of solar charger, wiring and mismatch together */
       efficiency?: number;
     };
+    /** what was read on this vehicle, from which a fit learns */
+    observations?: {
+      /** when it was read */
+      at?: string;
+      /** how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it */
+      begins?: "warm" | "cold" | "before";
+      /** for how long these conditions had lasted when it was read; min */
+      minutes: number;
+      /** engine speed meanwhile; rpm */
+      engine_rpm: number;
+      /** road speed meanwhile; km/h */
+      speed_kmh?: number;
+      /** air temperature outside, in the shade; °C */
+      ambient_C: number;
+      /** altitude above sea level; m */
+      altitude_m?: number;
+      /** what the vehicle itself drew; not given: the mean demand with its spread; W */
+      vehicle_loads_W?: number;
+      /** charger's output meanwhile; W */
+      setting_W?: number;
+      /** whether so much was on that the volts sagged: the alternator gives all it can */
+      everything_on?: "yes" | "no";
+      /** alternator's output; A */
+      output_A?: number;
+      /** voltage at the alternator, or where the charger's lead begins; V */
+      bus_V?: number;
+      /** air at the alternator's inlet; °C */
+      inlet_C?: number;
+      /** alternator's housing, the end away from the rectifier; °C */
+      case_C?: number;
+      /** stator core, the bare laminations between the housings; °C */
+      core_C?: number;
+      /** rectifier's plates behind the rear cover; °C */
+      plates_C?: number;
+      /** voltage at the charger's input, at the same time as bus_V; V */
+      charger_V?: number;
+      /** current into the charger; A */
+      charger_input_A?: number;
+      /** house battery's state of charge when these conditions began */
+      start_soc?: number;
+      /** house battery's state of charge at their end */
+      end_soc?: number;
+    }[];
+    /** what a fit learned from the readings; written by it, not by hand */
+    learned?: {
+      /** where the unknowns most likely lie */
+      means?: {
+        /** name in the table of unknowns */
+        unknown: "air_film" | "inlet_rise" | "air_flow" | "cut_in_speed" | "vehicle_loads" | "pulley_ratio" | "slot_contact" | "iron_loss" | "bus_voltage" | "limit_current" | "rotor_film" | "rectifier_film" | "full_field" | "charger_efficiency";
+        /** where it most likely lies, in spreads */
+        mean: number;
+      }[];
+      /** how far they spread around that, and together */
+      spread?: {
+        /** unknown that is spread */
+        unknown: "air_film" | "inlet_rise" | "air_flow" | "cut_in_speed" | "vehicle_loads" | "pulley_ratio" | "slot_contact" | "iron_loss" | "bus_voltage" | "limit_current" | "rotor_film" | "rectifier_film" | "full_field" | "charger_efficiency";
+        /** direction in which it is, itself or one above it in the table */
+        by: "air_film" | "inlet_rise" | "air_flow" | "cut_in_speed" | "vehicle_loads" | "pulley_ratio" | "slot_contact" | "iron_loss" | "bus_voltage" | "limit_current" | "rotor_film" | "rectifier_film" | "full_field" | "charger_efficiency";
+        /** how far, in spreads */
+        value: number;
+      }[];
+      /** mark of the alternator it was learned for */
+      from: string;
+    };
   };
   /** what changes while driving */
   moment: {
@@ -374,6 +438,70 @@ export interface DayRequest {
       soiling?: number;
       /** of solar charger, wiring and mismatch together */
       efficiency?: number;
+    };
+    /** what was read on this vehicle, from which a fit learns */
+    observations?: {
+      /** when it was read */
+      at?: string;
+      /** how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it */
+      begins?: "warm" | "cold" | "before";
+      /** for how long these conditions had lasted when it was read; min */
+      minutes: number;
+      /** engine speed meanwhile; rpm */
+      engine_rpm: number;
+      /** road speed meanwhile; km/h */
+      speed_kmh?: number;
+      /** air temperature outside, in the shade; °C */
+      ambient_C: number;
+      /** altitude above sea level; m */
+      altitude_m?: number;
+      /** what the vehicle itself drew; not given: the mean demand with its spread; W */
+      vehicle_loads_W?: number;
+      /** charger's output meanwhile; W */
+      setting_W?: number;
+      /** whether so much was on that the volts sagged: the alternator gives all it can */
+      everything_on?: "yes" | "no";
+      /** alternator's output; A */
+      output_A?: number;
+      /** voltage at the alternator, or where the charger's lead begins; V */
+      bus_V?: number;
+      /** air at the alternator's inlet; °C */
+      inlet_C?: number;
+      /** alternator's housing, the end away from the rectifier; °C */
+      case_C?: number;
+      /** stator core, the bare laminations between the housings; °C */
+      core_C?: number;
+      /** rectifier's plates behind the rear cover; °C */
+      plates_C?: number;
+      /** voltage at the charger's input, at the same time as bus_V; V */
+      charger_V?: number;
+      /** current into the charger; A */
+      charger_input_A?: number;
+      /** house battery's state of charge when these conditions began */
+      start_soc?: number;
+      /** house battery's state of charge at their end */
+      end_soc?: number;
+    }[];
+    /** what a fit learned from the readings; written by it, not by hand */
+    learned?: {
+      /** where the unknowns most likely lie */
+      means?: {
+        /** name in the table of unknowns */
+        unknown: "air_film" | "inlet_rise" | "air_flow" | "cut_in_speed" | "vehicle_loads" | "pulley_ratio" | "slot_contact" | "iron_loss" | "bus_voltage" | "limit_current" | "rotor_film" | "rectifier_film" | "full_field" | "charger_efficiency";
+        /** where it most likely lies, in spreads */
+        mean: number;
+      }[];
+      /** how far they spread around that, and together */
+      spread?: {
+        /** unknown that is spread */
+        unknown: "air_film" | "inlet_rise" | "air_flow" | "cut_in_speed" | "vehicle_loads" | "pulley_ratio" | "slot_contact" | "iron_loss" | "bus_voltage" | "limit_current" | "rotor_film" | "rectifier_film" | "full_field" | "charger_efficiency";
+        /** direction in which it is, itself or one above it in the table */
+        by: "air_film" | "inlet_rise" | "air_flow" | "cut_in_speed" | "vehicle_loads" | "pulley_ratio" | "slot_contact" | "iron_loss" | "bus_voltage" | "limit_current" | "rotor_film" | "rectifier_film" | "full_field" | "charger_efficiency";
+        /** how far, in spreads */
+        value: number;
+      }[];
+      /** mark of the alternator it was learned for */
+      from: string;
     };
   };
   /** what is planned, from one start of the day to the next */
@@ -927,6 +1055,133 @@ export interface DayAnswer {
     speed_kmh: string[];
     /** engine speed; 0: off; rpm */
     engine_rpm: string[];
+  };
+  validity: {
+    /** stable code */
+    code: string | null;
+    /** input it is about */
+    field: string | null;
+    /** for a person */
+    message: string | null;
+  }[];
+  says: {
+    /** stable code */
+    code: string | null;
+    /** for a person */
+    text: string | null;
+  }[];
+  /** for a person */
+  cautions: string[];
+}
+
+export interface FitAnswer {
+  /** learned, nothing_learned, contradiction or not_converged */
+  verdict: string | null;
+  /** yes or no: what was learned may be relied on */
+  keep: string | null;
+  /** share of plausible vehicles for which the ceilings are safe */
+  confidence: number | null;
+  search: {
+    /** steps of the search, all starts together */
+    iterations: number | null;
+    /** points from which it set out */
+    starts: number | null;
+    /** how many of them ended at the same place */
+    agreeing: number | null;
+    /** sum of the squared residuals in deviations; about the number of readings where all is well */
+    misfit: number | null;
+  };
+  moments: {
+    /** engine speed: of the moment asked, idling, and driving slowly and faster; rpm */
+    engine_rpm: number | null;
+    /** road speed; km/h */
+    speed_kmh: number | null;
+    /** air; °C */
+    ambient_C: number | null;
+    /** ceiling into the charger before; A */
+    before_A: number | null;
+    /** and after; A */
+    after_A: number | null;
+    /** advised setting before; W */
+    before_W: number | null;
+    /** and after; W */
+    after_W: number | null;
+    /** ceiling of the likeliest vehicle before; A */
+    likeliest_before_A: number | null;
+    /** and after; A */
+    likeliest_after_A: number | null;
+  }[];
+  readings: {
+    /** row of rig.observations, from 0 */
+    row: number | null;
+    /** what was read */
+    reading: string | null;
+    /** its unit */
+    unit: string | null;
+    /** as read */
+    value: number | null;
+    /** in the likeliest vehicle */
+    expected: number | null;
+    /** standard deviation of one such reading */
+    deviation: number | null;
+    /** how far off, in deviations */
+    off: number | null;
+    /** yes or no: it fits no plausible vehicle together with the others */
+    outlier: string | null;
+  }[];
+  parameters: {
+    /** an unknown of the ceiling, or an instrument's error */
+    parameter: string | null;
+    /** for a person */
+    meaning: string | null;
+    /** of its spread; 1: a share of it */
+    unit: string | null;
+    /** its spread before */
+    prior: number | null;
+    /** where it most likely lies, in spreads */
+    mean: number | null;
+    /** its spread now over that before */
+    spread: number | null;
+    /** yes or no: the readings told something of it */
+    informed: string | null;
+  }[];
+  next: {
+    /** what to read next, best first */
+    reading: string | null;
+    /** expected gain of the ceiling at the moment asked; A */
+    gain_A: number | null;
+    /** how, safely */
+    how: string | null;
+  }[];
+  lead?: {
+    /** resistance of the charger's lead, out and back; mΩ */
+    mohm: number | null;
+    /** standard deviation; mΩ */
+    spread_mohm: number | null;
+  };
+  house_battery?: {
+    /** capacity as it behaves; Ah */
+    capacity_Ah: number | null;
+    /** standard deviation; Ah */
+    spread_Ah: number | null;
+  };
+  learned?: {
+    /** mark of the alternator's description; put learned into the rig as rig.learned */
+    from: string | null;
+    means: {
+      /** name in the table of unknowns */
+      unknown: string | null;
+      /** where it most likely lies, in spreads */
+      mean: number | null;
+    }[];
+    spread: {
+      /** unknown that is spread */
+      unknown: string | null;
+      /** direction in which */
+      by: string | null;
+      /** how far, in spreads */
+      value: number | null;
+    }[];
   };
   validity: {
     /** stable code */

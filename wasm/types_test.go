@@ -134,6 +134,7 @@ func TestTypes(t *testing.T) {
 		{"DayRequest", ofInputs(core.ForDay, "rig", "rig.alternator", "rig.charger", "rig.house_battery", "day")},
 		{"CeilingAnswer", ofOutputs(core.Outputs(), "wiring", "fit")},
 		{"DayAnswer", ofOutputs(core.DayOutputs())},
+		{"FitAnswer", ofOutputs(core.FitOutputs(), "learned", "lead", "house_battery")},
 	} {
 		fmt.Fprintf(&b, "\nexport interface %s ", x.name)
 		x.is.write(&b, "")

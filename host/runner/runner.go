@@ -114,6 +114,11 @@ func (r *Runner) Day(ctx context.Context, request []byte) (answer []byte, err er
 	return r.text(ctx, "day", request)
 }
 
+// Fit learns from a rig's observations as Ceiling answers about a moment.
+func (r *Runner) Fit(ctx context.Context, request []byte) (answer []byte, err error) {
+	return r.text(ctx, "fit", request)
+}
+
 // Quantity computes one named quantity: {"quantity":…,"args":[…]}.
 func (r *Runner) Quantity(ctx context.Context, request []byte) (answer []byte, err error) {
 	return r.text(ctx, "quantity", request)
