@@ -16,7 +16,7 @@ func (f *Field) Allowed() string { return f.allowed() }
 
 // IsText says whether an output is text, free or one of its Codes; else it is
 // a number.
-func (o *Output) IsText() bool { return o.num == nil }
+func (o *Output) IsText() bool { return o.text != nil || o.code != nil }
 
 // IsColumn says whether an output can be a column of a Block: a number, or a
 // name as its index in Codes, that stands outside lists.
