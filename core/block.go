@@ -44,7 +44,7 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 	for _, path := range lines(outs) {
 		i := outputs.index(path)
 		if i < 0 || !outputs.outputs[i].IsColumn() {
-			ps = append(ps, plain("unknown", path, "", "a number or a name with codes, outside lists, of the table of outputs", "there is no output column "+path))
+			ps = append(ps, plain("unknown", path, "", "a number outside lists of the table of outputs", "there is no output column "+path))
 			continue
 		}
 		b.outs = append(b.outs, i)

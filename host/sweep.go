@@ -6,7 +6,6 @@ import (
 	"os"
 	"runtime"
 	"runtime/debug"
-	"slices"
 	"strings"
 	"time"
 
@@ -70,9 +69,9 @@ vehicle-loads-W=*0.2 (its logarithm normal), or the name of an unknown with its
 own spread: vehicle_loads, pulley_ratio, bus_voltage, charger_efficiency. Draws
 beyond an input's range are put at its end.
 
-Outputs are those of ` + "`spareamps outputs`" + ` that are not lists. nominal.input_A and
-its like, of the likeliest vehicle, take some microseconds a point; those with
-confidence a third of a millisecond; limits and other names a millisecond.
+Outputs are those of ` + "`spareamps outputs`" + ` that are neither lists nor free
+text. nominal.input_A and its like, of the likeliest vehicle, take some
+microseconds a point; those with confidence a third of a millisecond.
 
 The file gets its name when it is whole: until then it is FILE.part, and
 --resume goes on with that after Ctrl-C, a full disk or a lost machine, to the
@@ -160,9 +159,6 @@ func (p *program) sweep(f *sweepFlags) error {
 	if err != nil {
 		return err
 	}
-	if f.backend.backend == "edge" && (f.plot != "" || slices.ContainsFunc(outputs, func(o sweepOutput) bool { return o.codes != nil })) {
-		return &usageError{"a service answers numbers, not limits and other names", "leave them and --plot out, or use another backend"}
-	}
 	var picture *sweepPicture
 	if f.plot != "" {
 		if picture, err = plotPlan(points, outputs); err != nil {
@@ -212,16 +208,10 @@ func newSweepRun(points *sweepPoints, outputs []sweepOutput) (r *sweepRun, dear 
 	r = &sweepRun{points: points, outputs: outputs}
 	var columns []string
 	for i := range outputs {
-		if outputs[i].codes != nil {
-			r.asker.columns = append(r.asker.columns, i)
-			dear = true
-			continue
-		}
-		r.numeric, columns = append(r.numeric, i), append(columns, outputs[i].Path)
+		columns = append(columns, outputs[i].Path)
 		dear = dear || !strings.HasPrefix(outputs[i].Path, "nominal.")
 	}
 	r.names = points.names(columns)
-	r.asker.points, r.asker.outputs = points, outputs
 	r.groupRows = groupRowsOf(points.n, dear)
 	r.last = r.groups()
 	return r, dear

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -19,11 +18,9 @@ type sweepBackend interface {
 	close()
 }
 
-// A sweepWorker computes rows of a variant, in columns as core.Block does,
-// and answers whole requests.
+// A sweepWorker computes rows of a variant, in columns as core.Block does.
 type sweepWorker interface {
 	block(ctx context.Context, id int32, v *sweepVariant, names []byte, in, out []float64, rows int) error
-	ceiling(ctx context.Context, request []byte) ([]byte, error)
 }
 
 // sweepBackend makes the backend of a name.
@@ -64,7 +61,6 @@ func (nativeSweep) batch(dear bool) int {
 const mostBlocks = 64
 
 type nativeWorker struct {
-	native
 	blocks map[int32]*core.Block
 	order  []int32 // oldest first
 }
@@ -125,63 +121,5 @@ func (w *wasmSweep) block(ctx context.Context, _ int32, v *sweepVariant, names [
 	return err
 }
 
-// sweepOutput is an output that was chosen.
-type sweepOutput struct {
-	core.Output
-	codes []string // of a text: what its numbers mean
-}
-
-// outputCodes are the texts an output can be, where they are a fixed list.
-func outputCodes(path string) (codes []string) {
-	switch path {
-	case "advice.because":
-		return []string{"now", "after_idle"}
-	case "costliest_unknown.unknown":
-		for _, u := range core.Unknowns {
-			codes = append(codes, u.Name)
-		}
-	case "ceiling.limit", "nominal.limit", "after_idle.limit":
-		for _, l := range core.Limits {
-			codes = append(codes, l.Name)
-		}
-	}
-	return codes
-}
-
-// A sweepAsker reads texts from whole answers, row by row: columns of a block
-// are numbers.
-type sweepAsker struct {
-	points  *sweepPoints
-	outputs []sweepOutput
-	columns []int // of outputs, those that are texts
-}
-
-// ask answers one row and puts the codes of its texts into out.
-func (a *sweepAsker) ask(ctx context.Context, w sweepWorker, v *sweepVariant, in [][]float64, row int, out [][]float64) error {
-	q := v.query
-	for _, c := range a.points.numbers {
-		if err := q.Set(a.points.columns[c].field.Path, number(in[c][row])); err != nil {
-			return err
-		}
-	}
-	text, err := w.ceiling(ctx, q.JSON())
-	if err != nil {
-		return err
-	}
-	var answer answer
-	if err := json.Unmarshal(text, &answer.value); err != nil {
-		return fmt.Errorf("read an answer: %w", err)
-	}
-	if bad := refused(text); bad != nil {
-		return blockRefused(text)
-	}
-	for _, c := range a.columns {
-		o := &a.outputs[c]
-		code := slices.Index(o.codes, answer.text(o.Path))
-		if code < 0 {
-			return fmt.Errorf("the answer's %s is %q, which is not in the table", o.Path, answer.text(o.Path))
-		}
-		out[c][row] = float64(code)
-	}
-	return nil
-}
+// A sweepOutput is an output that was chosen.
+type sweepOutput struct{ core.Output }

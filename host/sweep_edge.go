@@ -75,8 +75,3 @@ func (e *edgeSweep) block(ctx context.Context, _ int32, v *sweepVariant, names [
 	}
 	return nil
 }
-
-// ceiling is not asked of services: see sweepFlags.usage.
-func (e *edgeSweep) ceiling(context.Context, []byte) ([]byte, error) {
-	panic("host: a service answers no names")
-}

@@ -44,7 +44,6 @@ func TestSweepErrors(t *testing.T) {
 		{`sweep --backend edge`, `needs --edge URL`, exitUsage},
 		{`sweep --edge localhost:80`, `allowed is a URL`, exitUsage},
 		{`sweep --edge http://localhost:1 --backend wasm`, `of no use`, exitUsage},
-		{`sweep --edge http://localhost:1 --out ceiling.limit`, `a service answers numbers`, exitUsage},
 		{`sweep --jobs -1`, `allowed is 0 to 1024`, exitUsage},
 		{`sweep --tolerance -1`, `below 0`, exitUsage},
 		{`sweep --cases - --rig -`, `one file only`, exitUsage},

@@ -29,8 +29,8 @@ func sweepOutputOf(path string) (sweepOutput, *core.Problem) {
 			}
 			continue
 		}
-		s := sweepOutput{Output: o, codes: outputCodes(path)}
-		if strings.Contains(path, "[]") || o.IsText() && s.codes == nil {
+		s := sweepOutput{o}
+		if !o.IsColumn() {
 			return s, &core.Problem{Code: "type", Field: path, Message: path + " cannot be a column: it is a list or a free text"}
 		}
 		return s, nil

@@ -51,7 +51,7 @@ func newParquetWriter(p *sweepPoints, outputs []sweepOutput, meta map[string]str
 		}
 	}
 	for i := range outputs {
-		if outputs[i].codes != nil {
+		if outputs[i].Codes != nil {
 			add(outputs[i].Path, text, ",optional,dict")
 		} else {
 			add(outputs[i].Path, number, ",optional")
@@ -149,7 +149,7 @@ func (w *parquetWriter) rows(g *sweepRows) error {
 		c++
 	}
 	for o := range w.outputs {
-		out, codes := g.out[o], valuesOf(w.outputs[o].codes, 1, c)
+		out, codes := g.out[o], valuesOf(w.outputs[o].Codes, 1, c)
 		err = write(c, func(i int) parquet.Value {
 			switch {
 			case g.status[i] != statusOK:

@@ -87,7 +87,7 @@ func (s *sweepPicture) lines(legend *plot.Legend) (*plot.Plot, error) {
 		line.Dashes, line.Width = sweepDashes[k%int64(len(sweepDashes))], vg.Points(1.4)
 		line.Color = classColour(mapClasses - 1 - int(k)%3)
 		if total == 1 {
-			p.Add(&limitBands{xys, binds, s.limit.codes})
+			p.Add(&limitBands{xys, binds, s.limit.Codes})
 		} else {
 			from := 0
 			for i := 1; i <= len(xys); i++ {
@@ -95,7 +95,7 @@ func (s *sweepPicture) lines(legend *plot.Legend) (*plot.Plot, error) {
 					if i-from > len(xys)/12 {
 						// Not above each other where lines lie together.
 						labels.XYs = append(labels.XYs, xys[from+(i-from)*int(k+1)/int(total+1)])
-						labels.Labels = append(labels.Labels, spaced(s.limit.codes[binds[from]]))
+						labels.Labels = append(labels.Labels, spaced(s.limit.Codes[binds[from]]))
 					}
 					from = i
 				}
@@ -302,7 +302,7 @@ func (m *limitMap) names(c draw.Canvas, p *plot.Plot, nx, ny int, binds func(i, 
 				best, least = k, d
 			}
 		}
-		name := spaced(s.limit.codes[code])
+		name := spaced(s.limit.Codes[code])
 		half, high := style.Width(name)/2+2, style.Height(name)/2+2
 		at := vg.Point{X: tx(s.x.values[0][best%nx]), Y: ty(s.y.values[0][best/nx])}
 		at.X = min(max(at.X, c.Min.X+half), c.Max.X-half)

@@ -19,8 +19,7 @@ import (
 	"spareamps/core"
 )
 
-// What a picture shows at most: more is no clearer, and each point asks which
-// limit binds.
+// What a picture shows at most: more is no clearer.
 const (
 	plotAlong  = 240 // points of a line
 	plotAcross = 72  // cells of a map, each way
@@ -52,7 +51,7 @@ func plotFormat(name string) string {
 // plotPlan chooses what a picture of a sweep shows.
 func plotPlan(points *sweepPoints, outputs []sweepOutput) (*sweepPicture, error) {
 	s := &sweepPicture{}
-	at := slices.IndexFunc(outputs, func(o sweepOutput) bool { return o.codes == nil })
+	at := slices.IndexFunc(outputs, func(o sweepOutput) bool { return o.Codes == nil })
 	if at < 0 {
 		return nil, &usageError{"--plot needs an output that is a number", "put one into --out"}
 	}

@@ -42,7 +42,6 @@ type sweepFactor struct {
 type sweepVariant struct {
 	rig      int
 	request  []byte
-	query    core.Request
 	conflict bool // no row of it can be answered
 }
 
@@ -194,16 +193,16 @@ func (p *sweepPoints) makeVariants(bases []core.Request) *badInput {
 				v.rig = int(f.values[0][steps[k]])
 			}
 		}
-		v.query = bases[v.rig]
-		v.query.Rig.Alternator.Points = slices.Clone(v.query.Rig.Alternator.Points)
-		set(&v.query, true)
-		set(&v.query, false)
+		q := bases[v.rig]
+		q.Rig.Alternator.Points = slices.Clone(q.Rig.Alternator.Points)
+		set(&q, true)
+		set(&q, false)
 		for j, c := range p.sampled {
 			field := p.columns[c].field
-			alternative(&v.query, field.Path)
-			_ = v.query.Set(field.Path, number(p.samples.value(0, j, v.rig)))
+			alternative(&q, field.Path)
+			_ = q.Set(field.Path, number(p.samples.value(0, j, v.rig)))
 		}
-		v.request = v.query.JSON()
+		v.request = q.JSON()
 		if _, problem := core.NewBlock(v.request, p.names(nil)); problem != nil {
 			bad := refused(problem)
 			if bad == nil {

@@ -22,7 +22,7 @@ type sweepRows struct {
 	in       [][]float64 // by column
 	steps    [][]int64   // by factor
 	variants []int32
-	out      [][]float64 // by output; a text's code
+	out      [][]float64 // by output; of a name its code
 	status   []uint8
 	bytes    []byte // as written
 	meta     []byte // of a Parquet row group
@@ -115,8 +115,8 @@ func quoted(cell []byte) []byte {
 
 // append writes a result.
 func (o *sweepOutput) append(b []byte, v float64) []byte {
-	if o.codes != nil {
-		return append(b, o.codes[int(v)]...)
+	if o.Codes != nil {
+		return append(b, o.Codes[int(v)]...)
 	}
 	return strconv.AppendFloat(b, v, 'g', -1, 64)
 }
@@ -169,7 +169,7 @@ func (w *jsonWriter) rows(g *sweepRows) error {
 			switch {
 			case g.status[i] != statusOK:
 				b = append(b, "null"...)
-			case w.outputs[o].codes != nil:
+			case w.outputs[o].Codes != nil:
 				b = append(w.outputs[o].append(append(b, '"'), g.out[o][i]), '"')
 			default:
 				b = w.outputs[o].append(b, g.out[o][i])

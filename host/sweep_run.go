@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"sync"
 	"time"
@@ -13,9 +14,7 @@ import (
 type sweepRun struct {
 	points      *sweepPoints
 	outputs     []sweepOutput
-	numeric     []int  // of outputs, those a block gives
 	names       []byte // of the block's columns
-	asker       sweepAsker
 	backend     sweepBackend
 	jobs        int
 	batch       int
@@ -65,7 +64,7 @@ func (r *sweepRun) newRows() *sweepRows {
 	}
 	batch := min(r.batch, n)
 	g := &sweepRows{in: columns(len(r.points.columns)), out: columns(len(r.outputs)), variants: make([]int32, n), status: make([]uint8, n),
-		summary: newSweepSummary(r.outputs), scratch: make([]float64, batch*(len(r.points.numbers)+len(r.numeric)+1)), order: make([]int32, n)}
+		summary: newSweepSummary(r.outputs), scratch: make([]float64, batch*(len(r.points.numbers)+len(r.outputs)+1)), order: make([]int32, n)}
 	for range r.points.factors {
 		g.steps = append(g.steps, make([]int64, n))
 	}
@@ -187,7 +186,7 @@ func (r *sweepRun) some(ctx context.Context, w sweepWorker, g *sweepRows, id int
 		return ctx.Err()
 	}
 	n, ins := len(rows), len(r.points.numbers)
-	in, out := g.scratch[:ins*n], g.scratch[ins*n:][:(len(r.numeric)+1)*n]
+	in, out := g.scratch[:ins*n], g.scratch[ins*n:][:(len(r.outputs)+1)*n]
 	for k, c := range r.points.numbers {
 		to, column := in[k*n:(k+1)*n], g.in[c]
 		for j, i := range rows {
@@ -197,33 +196,24 @@ func (r *sweepRun) some(ctx context.Context, w sweepWorker, g *sweepRows, id int
 	if err := w.block(ctx, id, v, r.names, in, out, n); err != nil {
 		return err
 	}
-	for k, c := range r.numeric {
-		column := g.out[c]
+	for k, column := range g.out {
+		codes := r.outputs[k].Codes
 		for j, i := range rows {
-			column[i] = out[k*n+j]
+			v := out[k*n+j]
+			if codes != nil && !(v >= 0 && v < float64(len(codes)) && v == float64(int(v))) {
+				return fmt.Errorf("the backend answers %v for %s, which has %d names", v, r.outputs[k].Path, len(codes))
+			}
+			column[i] = v
 		}
 	}
 	for j, i := range rows {
-		switch status := out[len(r.numeric)*n+j]; {
+		switch status := out[len(r.outputs)*n+j]; {
 		case status == 0:
 			g.status[i] = statusOK
 		case int(status) <= ins:
 			g.status[i] = statusRange
 		default:
 			g.status[i] = statusConflict
-		}
-	}
-	if len(r.asker.columns) == 0 {
-		return nil
-	}
-	for _, i := range rows {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if g.status[i] == statusOK {
-			if err := r.asker.ask(ctx, w, v, g.in, int(i), g.out); err != nil {
-				return err
-			}
 		}
 	}
 	return nil

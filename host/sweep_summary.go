@@ -95,7 +95,7 @@ func (s *sketch) quantiles(shares ...float64) (q []float64) {
 func newSweepSummary(outputs []sweepOutput) *sweepSummary {
 	s := &sweepSummary{Numbers: map[int]*sketch{}, Codes: map[int]map[int]int64{}}
 	for i := range outputs {
-		if outputs[i].codes != nil {
+		if outputs[i].Codes != nil {
 			s.Codes[i] = map[int]int64{}
 		} else {
 			s.Numbers[i] = newSketch()
@@ -198,7 +198,7 @@ func (s *sweepSummary) print(to io.Writer, outputs []sweepOutput) {
 			})
 			var parts []string
 			for _, code := range codes {
-				parts = append(parts, fmt.Sprintf("%s %.3g %%", outputs[i].codes[code], 100*float64(counts[code])/float64(s.Status[statusOK])))
+				parts = append(parts, fmt.Sprintf("%s %.3g %%", outputs[i].Codes[code], 100*float64(counts[code])/float64(s.Status[statusOK])))
 			}
 			fmt.Fprintln(to, left(outputs[i].Path, wide)+"  "+strings.Join(parts, ", "))
 		}

@@ -106,9 +106,6 @@ func TestSweepBackends(t *testing.T) {
 	} {
 		want := sweepOf(t, append(c, "--jobs", "1")...)
 		for _, other := range [][]string{{"--jobs", "5"}, {"--module", module}, {"--module", module, "--jobs", "3"}, {"--edge", handler.URL}, {"--edge", handler.URL + "," + handler.URL, "--jobs", "3"}} {
-			if strings.Contains(c[len(c)-1], "limit") && other[0] == "--edge" {
-				continue
-			}
 			if got := sweepOf(t, append(slices.Clone(c), other...)...); got != want {
 				t.Errorf("sweep %v: with %v other bytes", c, other)
 			}

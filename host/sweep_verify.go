@@ -58,7 +58,7 @@ func (r *sweepRun) difference(a, b *sweepRows, i int, tolerance float64) (most f
 		}
 		by := math.Abs(x-y) / max(1, math.Abs(x), math.Abs(y))
 		most = max(most, by)
-		if differ == "" && (!(by <= tolerance) || r.outputs[c].codes != nil) {
+		if differ == "" && (!(by <= tolerance) || r.outputs[c].Codes != nil) {
 			differ = fmt.Sprintf("%s is %s and %s", r.outputs[c].Path, r.outputs[c].append(nil, x), r.outputs[c].append(nil, y))
 		}
 	}
