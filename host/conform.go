@@ -38,8 +38,8 @@ spareamps conform --until 1.0
 spareamps conform --print`,
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if until != "" && until != "1.0" && until != "1.1" {
-				return &usageError{"--until is " + until + ", allowed is 1.0 or 1.1", ""}
+			if until != "" && until != "1.0" && until != "1.1" && until != "1.2" {
+				return &usageError{"--until is " + until + ", allowed is 1.0, 1.1 or 1.2", ""}
 			}
 			if print {
 				p.data.Write(testdata.ConformanceText())
@@ -53,7 +53,7 @@ spareamps conform --print`,
 	}
 	backend.add(c, "wasm", "native", "wasm")
 	c.Flags().StringVar(&edge, "edge", "", "ask the service at `URL`, such as http://127.0.0.1:8080")
-	c.Flags().StringVar(&until, "until", "", "only what a caller of interface `VERSION` relies on: 1.0 or 1.1")
+	c.Flags().StringVar(&until, "until", "", "only what a caller of interface `VERSION` relies on: 1.0, 1.1 or 1.2")
 	c.Flags().BoolVar(&print, "print", false, "print the vectors instead")
 	c.Flags().BoolVar(&asJSON, "json", false, "the result as one JSON object")
 	return c

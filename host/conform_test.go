@@ -176,6 +176,10 @@ func conformanceVectors(t *testing.T) (text []byte) {
 	add(testdata.Vector{Name: "day-nearly-empty", Since: "1.1", Call: "day", Request: day("day.house_soc=0.15")})
 	add(testdata.Vector{Name: "day-hot", Since: "1.1", Call: "day", Request: day("day.max_C=45", "day.min_C=28")})
 	add(testdata.Vector{Name: "day-none", Since: "1.1", Call: "day", Request: demo()})
+	add(testdata.Vector{Name: "block-names", Since: "1.2", Call: "block", Request: demo(),
+		Inputs:  []string{"moment.engine_rpm", "moment.ambient_C"},
+		Outputs: []string{"ceiling.limit", "nominal.limit", "after_idle.limit", "advice.because", "costliest_unknown.unknown"},
+		Columns: [][]float64{{0, 850, 1400, 2200, 4000, 99999}, {30, 38, 36, 20, -10, 20}}})
 	return text
 }
 
