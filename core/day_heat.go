@@ -102,7 +102,7 @@ func (h *dayHeat) rest(st *study, ambientC, minutes float64) {
 	}
 	mean := heat / sum
 	still := st.nominal.machine.size.heat * (ironToBay + platesToBay + rotorToBay) // W/K without a fan
-	bay := ambientC + h.riseK*h.v.inletRise
+	bay := ambientC + h.v.riseK(h.riseK)
 	k := minutes * 60 * still / sum
 	next := (mean + k*bay) / (1 + k)
 	f := evenMinutes / (minutes + evenMinutes)

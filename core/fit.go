@@ -7,12 +7,10 @@ type Learning struct {
 	Iterations int
 	Starts     int     // from how many points the search set out
 	Agreeing   int     // how many of them ended at the same place
-	Misfit     float64 // sum of the squared residuals in deviations, those of outliers cut
+	Misfit     float64 // sum of squared residuals in deviations, those of outliers cut, and of squared parameters
 	Readings   []Residual
 	Parameters [parameters]Estimate
-	Means      []Mean
-	Spread     []Spread
-	From       string
+	Learned    // what the rig may keep
 	Moments    [fitMoments]Gain
 	Next       []Suggestion
 	LeadOhm    float64 // 0: nothing read along it
@@ -63,6 +61,7 @@ const (
 	farthest     = 6.0  // spreads a parameter may go
 	tooFar       = 3.0  // spreads of an unknown that contradict what is plausible
 	uninformed   = 0.97 // variance above which nothing is claimed to be learned
+	alikeMinutes = 20.0 // min, engineering estimate: the machine's own time constants
 	allTheOutput = 1e4  // A: more than there is
 	steadyAfter  = 60.0 // min, after which the machine is taken as at rest
 )
@@ -112,7 +111,13 @@ func (f *fitter) set(st *study, q *Request) {
 			if !read(c.v) || !f.tells(r, c.kind) {
 				continue
 			}
-			add(i, c.kind, c.v, instrumentTable[c.kind].deviation(c.v))
+			d := instrumentTable[c.kind].deviation(c.v)
+			if r.Begins == "before" {
+				// Readings of one run share most of their error: so many minutes of
+				// it tell as much as one reading.
+				d *= sqrt(larger(alikeMinutes/larger(r.Minutes, 0.1), 1))
+			}
+			add(i, c.kind, c.v, d)
 		}
 	}
 	n := len(f.values)
@@ -144,6 +149,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 	copy(z[:], p[:])
 	st.make(v, &z)
 	base := v.v
+	v.stand = exp(Nuisances[pStanding-unknowns].Spread * p[pStanding])
 	thermoK := Nuisances[pThermometer-unknowns].Spread * p[pThermometer]
 	clamp := exp(Nuisances[pClamp-unknowns].Spread * p[pClamp])
 	volt := exp(Nuisances[pVoltmeter-unknowns].Spread * p[pVoltmeter])
@@ -211,7 +217,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			case readsBus:
 				y = base * volt
 			case readsInlet:
-				y = r.AmbientC + riseK*v.inletRise + thermoK
+				y = r.AmbientC + v.riseK(riseK) + thermoK
 			case readsCase:
 				y = o.inletC + share*(t[iron]-o.inletC) + thermoK
 			case readsCore:

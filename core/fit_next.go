@@ -68,7 +68,7 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 	q := *f.q
 	after := q
 	if l.Keep {
-		after.Learn(Learned{l.From, l.Means, l.Spread})
+		after.Learn(l.Learned)
 	}
 	advisor := new(Advisor)
 	asked := q.Moment

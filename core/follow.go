@@ -82,7 +82,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 				h.rest(&f.st, r.AmbientC, dt)
 				continue
 			}
-			watts := h.v.outputAt(&f.st, r.ChargerA, leadAir(r.AmbientC, r.AmbientC+h.riseK*h.v.inletRise))
+			watts := h.v.outputAt(&f.st, r.ChargerA, leadAir(r.AmbientC, r.AmbientC+h.v.riseK(h.riseK)))
 			h.run(&f.st, &s, &c, watts, starterA, dt, 0, nil)
 		}
 		if r.EngineRpm > 0 {

@@ -9,6 +9,7 @@ const (
 	pCase
 	pLead
 	pHouse
+	pStanding
 	parameters
 )
 
@@ -30,6 +31,7 @@ var Nuisances = [parameters - unknowns]Nuisance{
 	{"case_share", "how much of the core's rise above the inlet's air the housing shows", "1", 0.1, "engineering estimate: 0.85 of it"},
 	{"lead", "resistance of the charger's lead against its size", "1", 0.25, "engineering estimate: contacts age"},
 	{"house_capacity", "capacity of the house battery against its label", "1", 0.1, "engineering estimate: age takes some"},
+	{"standing_rise", "how far the air at the inlet rises standing, beyond what driving tells", "1", 0.25, "as inlet_rise: the air below a standing bonnet need not follow that of a moving one"},
 }
 
 // caseShare is the likeliest share of the core's rise that the housing shows.

@@ -24,21 +24,28 @@ func (d *Advisor) Fit(q *Request) (*Answer, error) {
 	plainRig.Rig.LearnedGiven, plainRig.Rig.Learned = false, Learned{}
 	a := &d.answer
 	*a = Answer{Confidence: q.Confidence, Validity: a.Validity[:0], Says: a.Says[:0], Cautions: a.Cautions[:0]}
-	d.study.prepare(&plainRig)
-	// Whatever this moment states, the readings met the rig without it.
-	d.study.spread[uInletRise] = Unknowns[uInletRise].Spread
-	d.study.spread[uVehicle] = Unknowns[uVehicle].Spread
+	d.study.prepareFit(&plainRig)
 	f := fitter{}
 	f.set(&d.study, &plainRig)
 	if len(f.values) == 0 {
 		return nil, inputError([]Problem{plain("missing", "rig.observations", "", "a reading", "rig.observations hold conditions, but nothing that was read under them and tells of the vehicle")})
 	}
-	l := &Learning{From: q.fingerprint()}
+	l := &Learning{Learned: Learned{From: q.fingerprint(), StandingSpread: 1}}
 	a.Learning = l
 	best, cov := f.learn(l)
 	f.gains(l, &best, &cov)
 	l.remarks(&plainRig, a)
 	return a, nil
+}
+
+// prepareFit makes a study of a rig without what was learned of it. Whatever the
+// moment states, the readings met the rig without it.
+func (st *study) prepareFit(q *Request) {
+	plainRig := *q
+	plainRig.Rig.LearnedGiven = false
+	st.prepare(&plainRig)
+	st.spread[uInletRise] = Unknowns[uInletRise].Spread
+	st.spread[uVehicle] = Unknowns[uVehicle].Spread
 }
 
 // FitJSON fits a request in JSON, as CeilingJSON answers one.
@@ -145,16 +152,22 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 			outliers++
 		}
 	}
-	n := float64(len(l.Readings))
+	for _, z := range best {
+		l.Misfit += z * z
+	}
 	switch {
 	case !l.Converged:
 		l.Verdict = fitUnsettled
-	case far > tooFar || l.Misfit > n+4*sqrt(2*n) || 3*outliers > len(l.Readings):
+	case far > tooFar || l.Misfit > mostMisfit(len(l.Readings)) || 3*outliers > len(l.Readings):
 		l.Verdict = fitContradiction
 	case !learned:
 		l.Verdict = fitNothing
 	default:
 		l.Verdict, l.Keep = fitGood, true
+	}
+
+	if e := &l.Parameters[pStanding]; e.Informed {
+		l.StandingMean, l.StandingSpread = e.Mean, e.Spread
 	}
 
 	// The block of the unknowns that were informed, as a lower triangle.
@@ -197,8 +210,18 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 	}
 }
 
+// mostMisfit is what the misfit of n readings passes once in some two thousand
+// plausible vehicles: the quantile of chi-square by Wilson and Hilferty's cube
+// ("The distribution of chi-square", Proc. Nat. Acad. Sci. 17, 1931).
+func mostMisfit(n int) float64 {
+	const rare = 3.3 // deviations
+	v := 2 / (9 * float64(n))
+	c := 1 - v + rare*sqrt(v)
+	return float64(n) * c * c * c
+}
+
 // LearnedOf returns what a fit learned as a rig keeps it.
 func (a *Answer) LearnedOf() Learned {
 	l := a.Learning
-	return Learned{From: l.From, Means: l.Means, Spread: l.Spread}
+	return l.Learned
 }

@@ -46,9 +46,13 @@ type Spread struct {
 
 // Learned is what a fit learned of a vehicle from its readings.
 type Learned struct {
-	From   string // what the rig was then, see Rig.fingerprint
-	Means  []Mean
-	Spread []Spread
+	From string // what the rig was then, see Rig.fingerprint
+	// Of the inlet air's rise standing, in spreads of inlet_rise: readings while
+	// driving leave it 0 and 1.
+	StandingMean   float64
+	StandingSpread float64
+	Means          []Mean
+	Spread         []Spread
 }
 
 var observationGroups = [...]Group{
@@ -146,6 +150,12 @@ var observationFields = [...]Field{
 	{Path: "rig.learned.from", Kind: Text, Need: Required, Max: 16,
 		Meaning: "mark of the alternator it was learned for", Where: "a fit writes it",
 		text: func(q *Request, _ int) *string { return &q.Rig.Learned.From }},
+	{Path: "rig.learned.standing_mean", Unit: "1", Min: -8, Max: 8, Default: 0,
+		Meaning: "where the inlet air's rise standing most likely lies, in spreads of inlet_rise", Where: "a fit writes it", Source: "as by the label",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Learned.StandingMean }},
+	{Path: "rig.learned.standing_spread", Unit: "1", Min: 0, Max: 2, Default: 1,
+		Meaning: "how far it spreads around that", Where: "a fit writes it", Source: "as by the label",
+		num: func(q *Request, _ int) *float64 { return &q.Rig.Learned.StandingSpread }},
 	{Path: "rig.learned.means[].unknown", Kind: Choice, Need: Required, Choices: unknownNames,
 		Meaning: "name in the table of unknowns", Where: "a fit writes it",
 		text: func(q *Request, i int) *string { return &q.Rig.Learned.Means[i].Unknown }},
@@ -210,6 +220,8 @@ type posterior struct {
 	on     bool
 	mean   [unknowns]float64
 	factor [unknowns][unknowns]float64
+
+	standing, standingSpread float64
 }
 
 // of returns the unknowns at standard normal values.
@@ -231,6 +243,7 @@ func (q *Request) posterior() (p posterior) {
 		return p
 	}
 	p.on = true
+	p.standing, p.standingSpread = l.StandingMean, l.StandingSpread
 	for i := range unknowns {
 		p.factor[i][i] = 1
 	}
@@ -290,6 +303,16 @@ func (q *Request) Learn(l Learned) {
 	q.Rig.Learned, q.Rig.LearnedGiven = l, true
 	for i := range inputs.fields {
 		if within(inputs.fields[i].Path, "rig.learned") {
+			q.given.add(i)
+		}
+	}
+}
+
+// Observe adds an observation to a request's rig.
+func (q *Request) Observe(o Observation) {
+	q.Rig.Observations = append(q.Rig.Observations, o)
+	for i := range inputs.fields {
+		if within(inputs.fields[i].Path, "rig.observations") {
 			q.given.add(i)
 		}
 	}

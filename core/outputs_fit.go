@@ -34,7 +34,7 @@ var fitAnswerOutputs = [...]Output{
 	{Path: "search.iterations", Unit: "1", Meaning: "steps of the search, all starts together", num: func(a *Answer, _ int) float64 { return float64(a.Learning.Iterations) }},
 	{Path: "search.starts", Unit: "1", Meaning: "points from which it set out", num: func(a *Answer, _ int) float64 { return float64(a.Learning.Starts) }},
 	{Path: "search.agreeing", Unit: "1", Meaning: "how many of them ended at the same place", num: func(a *Answer, _ int) float64 { return float64(a.Learning.Agreeing) }},
-	{Path: "search.misfit", Unit: "1", Meaning: "sum of the squared residuals in deviations; about the number of readings where all is well", num: func(a *Answer, _ int) float64 { return a.Learning.Misfit }},
+	{Path: "search.misfit", Unit: "1", Meaning: "sum of squared residuals in deviations and of squared parameters; about the number of readings where all is well", num: func(a *Answer, _ int) float64 { return a.Learning.Misfit }},
 
 	{Path: "moments[].engine_rpm", Unit: "rpm", Meaning: "engine speed: of the moment asked, idling, and driving slowly and faster", num: func(a *Answer, i int) float64 { return a.Learning.Moments[i].EngineRpm }},
 	{Path: "moments[].speed_kmh", Unit: "km/h", Meaning: "road speed", num: func(a *Answer, i int) float64 { return a.Learning.Moments[i].SpeedKmh }},
@@ -73,6 +73,8 @@ var fitAnswerOutputs = [...]Output{
 	{Path: "house_battery.spread_Ah", Unit: "Ah", Meaning: "standard deviation", num: func(a *Answer, _ int) float64 { return a.Learning.HouseAhOff }},
 
 	{Path: "learned.from", Meaning: "mark of the alternator's description; put learned into the rig as rig.learned", text: func(a *Answer, _ int) string { return a.Learning.From }},
+	{Path: "learned.standing_mean", Unit: "1", Meaning: "of the inlet air's rise standing, in spreads of inlet_rise", num: func(a *Answer, _ int) float64 { return a.Learning.StandingMean }},
+	{Path: "learned.standing_spread", Unit: "1", Meaning: "its spread", num: func(a *Answer, _ int) float64 { return a.Learning.StandingSpread }},
 	{Path: "learned.means[].unknown", Meaning: "name in the table of unknowns", text: func(a *Answer, i int) string { return a.Learning.Means[i].Unknown }},
 	{Path: "learned.means[].mean", Unit: "1", Meaning: "where it most likely lies, in spreads", num: func(a *Answer, i int) float64 { return a.Learning.Means[i].Mean }},
 	{Path: "learned.spread[].unknown", Meaning: "unknown that is spread", text: func(a *Answer, i int) string { return a.Learning.Spread[i].Unknown }},

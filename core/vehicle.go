@@ -43,6 +43,7 @@ type vehicle struct {
 	factors
 	machine machine
 	ratio   float64
+	stand   float64 // on the part of the inlet's rise that standing brings
 	v       float64 // V held by the regulator
 	eta     float64 // of the charger
 }
@@ -112,9 +113,12 @@ func (st *study) vehicle(z *[unknowns]float64) (v vehicle) {
 func (st *study) make(v *vehicle, z *[unknowns]float64) {
 	if st.posterior.on {
 		learned := st.posterior.of(z)
-		z = &learned
+		v.factors.draw(&learned, &st.spread)
+		v.stand = exp(st.spread[uInletRise] * (st.posterior.standing + st.posterior.standingSpread*z[uInletRise]))
+	} else {
+		v.factors.draw(z, &st.spread)
+		v.stand = v.inletRise
 	}
-	v.factors.draw(z, &st.spread)
 	st.shape.make(&v.machine, &v.factors)
 	v.ratio = st.pulley * v.pulley
 	v.v = st.busV + v.busV
@@ -205,7 +209,17 @@ func (s *scene) inletC(v *vehicle) float64 {
 	if s.measured {
 		return s.ambientC + s.riseK
 	}
-	return s.ambientC + s.riseK*v.inletRise
+	return s.ambientC + v.riseK(s.riseK)
+}
+
+// riseK returns the rise of a vehicle's inlet air from the usual one. Once
+// driving was measured, its own factor no longer speaks for standing.
+func (v *vehicle) riseK(usual float64) float64 {
+	if v.stand == v.inletRise {
+		return usual * v.inletRise
+	}
+	moving := smaller(usual, movingRise)
+	return moving*v.inletRise + (usual-moving)*v.stand
 }
 
 // otherA returns what the vehicle and its starter battery take, in A.

@@ -46,6 +46,9 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 	if a.Ceiling.OutputW > 0 || a.Nominal.OutputW > 0 {
 		say("confidence", "safe for "+percent(a.Confidence)+" of such alternators; moving, a typical one could take "+watts(a.Nominal.OutputW))
 	}
+	if st.posterior.on {
+		say("learned", "what was read on this vehicle is counted")
+	}
 	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
 		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+": "+Unknowns[u.Unknown].Measure)
 	}
@@ -124,6 +127,9 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 func (st *study) flags(q *Request, a *Answer, o *operating) {
 	flag := func(code, field, message string) { a.Validity = append(a.Validity, Flag{code, field, message}) }
 	alt := "rig.alternator"
+	if q.Rig.LearnedGiven && !st.posterior.on {
+		flag("learned_stale", "rig.learned", "the alternator's description changed since its readings were learned from: they are not counted; fit again")
+	}
 	if o.speedRpm > 10000 {
 		flag("speed_high", "moment.engine_rpm", "the alternator turns at "+fixed(o.speedRpm, 0)+" rpm: losses are extrapolated above 8000, and 18000 is the usual most")
 	}

@@ -1,0 +1,82 @@
+package core
+
+// A FitTrial is one vehicle drawn from all that are plausible, given readings
+// as its instruments would show them, and what a fit made of these.
+type FitTrial struct {
+	Verdict string
+	Held    []bool  // of each parameter: whether the interval of 90 % holds the truth
+	OwnA    float64 // the drawn vehicle's own ceiling into the charger
+	BeforeA float64 // the answer's at the asked confidence, by the label alone
+	AfterA  float64 // and with what was learned
+}
+
+const ninety = 1.6448536269514722 // normal quantile: 90 % lie within so many deviations
+
+// FitTrialParameters are the names of the parameters of Held.
+func FitTrialParameters() (names []string) {
+	for i := range parameters {
+		name, _, _ := parameterOf(i)
+		names = append(names, name)
+	}
+	return names
+}
+
+// TryFit draws a vehicle by standard normal numbers, writes what it would show
+// into the observations of q (their values say which are read), fits them, and
+// compares. It is how the fit's own claims are counted.
+func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err error) {
+	var p [parameters]float64
+	for j := range p {
+		p[j] = normal()
+	}
+	q.Rig.Observations = append([]Observation(nil), q.Rig.Observations...)
+	d.show(&q, &p, normal)
+	a, err := d.Fit(&q)
+	if err != nil {
+		return t, err
+	}
+	l := a.Learning
+	t.Verdict = fitVerdictNames[l.Verdict]
+	t.BeforeA, t.AfterA = l.Moments[0].BeforeA, l.Moments[0].AfterA
+	for j, e := range l.Parameters {
+		t.Held = append(t.Held, abs(p[j]-e.Mean) <= ninety*e.Spread)
+	}
+	st := &d.study
+	st.prepare(&q)
+	s := st.scene(&q, 0)
+	w := newWarmFor(st, &s)
+	var z [unknowns]float64
+	copy(z[:], p[:])
+	e, v := &st.other, &st.drawn
+	st.make(v, &z)
+	v.stand = exp(Nuisances[pStanding-unknowns].Spread * p[pStanding])
+	v.operate(st, &s, &e.o)
+	v.limitsAt(st, &s, &e.o, &w, &e.w, &e.c)
+	t.OwnA = e.c.least()
+	return t, nil
+}
+
+// show writes what a vehicle of parameters p shows into q's observations. What
+// drives the model is written before what follows from it is asked for.
+func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64) {
+	st := &d.study
+	for _, kinds := range [...][]int{{readsBus, readsInlet}, {readsInput}, {readsOutput, readsCase, readsCore, readsPlates, readsDrop, readsCharge}} {
+		st.prepareFit(q)
+		f := fitter{}
+		f.set(st, q)
+		f.expect(p, f.out)
+		for i, r := range f.values {
+			for _, k := range kinds {
+				if k != r.Kind {
+					continue
+				}
+				y := f.out[i]
+				if normal != nil {
+					y += normal() * instrumentTable[k].deviation(y)
+				}
+				o := &q.Rig.Observations[r.Row]
+				*[...]*float64{&o.OutputA, &o.BusV, &o.InletC, &o.CaseC, &o.CoreC, &o.PlatesC, &o.ChargerV, &o.ChargerInputA, &o.EndSoc}[k] = y
+			}
+		}
+	}
+}

@@ -1,0 +1,372 @@
+package core
+
+import "math"
+
+// A Log is what a logger's file says of a vehicle.
+type Log struct {
+	Rows   []Observation // at most 1500, as the table of inputs takes them
+	Report LogReport
+}
+
+// LogDefaults are conditions that a log does not tell and that were the same all
+// along; NaN: not known. A column of the log goes before them.
+type LogDefaults struct {
+	EngineRpm     float64
+	SpeedKmh      float64
+	AmbientC      float64
+	AltitudeM     float64
+	VehicleLoadsW float64
+	SettingW      float64
+}
+
+// NoLogDefaults knows nothing.
+func NoLogDefaults() LogDefaults {
+	none := math.NaN()
+	return LogDefaults{none, none, none, none, none, none}
+}
+
+// A LogReport says what was found in a log, what of it was not used, and why.
+type LogReport struct {
+	Lines      int // of text
+	Rows       int // that were read
+	Headers    int
+	BucketS    float64 // that the observations are means over; 0: there are none
+	CoveredMin float64 // the sum of their minutes
+
+	Columns []LogColumn
+	Unknown []string // columns of no known name, the first 50 of them
+	NoUnit  []string // columns that would be known if their unit stood behind
+	Assumed []string // conditions that neither log nor caller tells, at the table of inputs' default
+
+	Refused []LogFault // rows: time, back, cells, quotes, long, before_header, too_many
+	Unread  []LogFault // cells: number, range
+	Untold  []LogFault // rows whose time is left out for a condition that was not told for a minute
+	Breaks  []LogFault // where observations begin anew: gap, clock_back, untold
+	Dropped int        // observations, the oldest, of a log too long or in too many pieces
+
+	Problems []Problem // why there are no observations
+}
+
+// A LogColumn is a column that was used.
+type LogColumn struct {
+	Name  string // as the log has it
+	Field string
+}
+
+// A LogFault counts what went wrong in one way.
+type LogFault struct {
+	Reason string
+	Field  string // where it is of one column
+	Count  int
+	Line   int    // of the first
+	Value  string // the first, where it is a cell's
+}
+
+const (
+	logMaxRows   = 1_000_000
+	logCarryS    = 60  // for which a condition that a row does not tell is as it was
+	logGapS      = 300 // longer without row, or without a condition, begins anew
+	logBackS     = 120 // a clock set back further is no correction; as in tracks
+	logPreamble  = 200 // lines before the header
+	logNoColumn  = 255
+	logRefusals  = len(logRefusalNames)
+	logBreakings = len(logBreakNames)
+)
+
+const (
+	refusedTime = iota
+	refusedBack
+	refusedCells
+	refusedQuotes
+	refusedLong
+	refusedBefore
+	refusedMany
+)
+
+const (
+	brokenGap = iota
+	brokenClock
+	brokenUntold
+)
+
+var (
+	logRefusalNames = [...]string{"time", "back", "cells", "quotes", "long", "before_header", "too_many"}
+	logBreakNames   = [...]string{"gap", "clock_back", "untold"}
+	logUnreadNames  = [...]string{"number", "range"}
+)
+
+// A logRow is what is known at one time; NaN: not known.
+type logRow struct {
+	s      float64
+	untold int // the condition that is missing; 0: none
+	value  [logFields]float64
+	from   int // of the time's cell in the text
+	to     int
+	epoch  bool
+}
+
+// A logReader reads a log.
+type logReader struct {
+	text      []byte
+	line      int
+	separator byte
+	columns   []uint8 // row of logColumns for each cell of a line
+	need      int     // cells that a row has at least
+	unit      [logFields]*logUnit
+	least     [logFields]float64
+	most      [logFields]float64
+	constant  [logConditions]float64
+	squeezed  []byte
+
+	clock    logClock
+	has      bool // a row before this
+	prev     logRow
+	last     [logFields]float64 // of conditions and charge, when last told
+	lastAt   [logFields]float64
+	untoldS  float64 // since the last interval that is known
+	bareSoc  bool    // a charge without a unit
+	largeSoc float64 // the largest of them
+	buckets  logBuckets
+
+	refused [logRefusals]LogFault
+	unread  [len(logUnreadNames)][logFields]LogFault
+	untold  [logConditions]LogFault
+	breaks  [logBreakings]LogFault
+	rep     *LogReport
+}
+
+// ReadLog reads a log, CSV behind a header that names columns with their units,
+// see logColumns; cells are parted by comma, semicolon or tab, in the latter two
+// a decimal comma is one. The header may come again, and change.
+//
+// A row holds until the next one, for five minutes at most. The rows are
+// gathered into buckets of 10, 20, 30 s, 1, 2, 5, 10, 20, 30 min, 1, 2, 4 or
+// 12 h, the shortest of which there are at most 1500. A bucket is the intervals
+// that end in it: conditions, amps and volts are means over their time, those of
+// which only some rows tell over the time of these; temperatures and the charge
+// are those last read, in the last minute or the last row.
+//
+// A condition that a row does not tell is as before for a minute, then as in
+// defaults; without one the time is left out if the log has a column for it or
+// it is one that the table of inputs requires. What is left out of up to five
+// minutes counts as like what follows. Longer, or a gap, or a clock set back by
+// more than two minutes, and the next observation begins "warm".
+//
+// Time and memory are linear in the text; the result passes the table of inputs.
+// Checked: TestLog…, FuzzLog.
+func ReadLog(text []byte, defaults LogDefaults) Log {
+	var l Log
+	r := logReader{text: text, rep: &l.Report, buckets: logBuckets{baseS: logLengths[0]},
+		constant: [logConditions]float64{math.NaN(), defaults.EngineRpm, defaults.SpeedKmh, defaults.AmbientC, defaults.AltitudeM, defaults.VehicleLoadsW, defaults.SettingW}}
+	r.forget()
+	r.lines()
+	r.collect()
+	if len(l.Report.Problems) > 0 {
+		return l
+	}
+	l.Rows = r.observations()
+	if len(l.Rows) == 0 {
+		l.Report.Problems = r.whyNone()
+	}
+	return l
+}
+
+// lines takes the text apart.
+func (r *logReader) lines() {
+	t, pos := r.text, 0
+	if len(t) >= 3 && string(t[:3]) == "\ufeff" {
+		pos = 3
+	}
+	if len(t) >= 2 && (t[0] == 0xff && t[1] == 0xfe || t[0] == 0xfe && t[1] == 0xff) {
+		r.rep.Problems = []Problem{plain("type", "log", "", "utf-8 text", "the log is utf-16 text; save it as csv in utf-8")}
+		return
+	}
+	newline := byte('\n')
+	if !hasByte(t, '\n') {
+		newline = '\r'
+	}
+	for pos < len(t) {
+		end := pos
+		for end < len(t) && t[end] != newline {
+			end++
+		}
+		r.line++
+		stop := end
+		if stop > pos && t[stop-1] == '\r' {
+			stop--
+		}
+		r.oneLine(pos, stop)
+		pos = end + 1
+	}
+	r.rep.Lines = r.line
+	if r.rep.Headers == 0 {
+		r.rep.Problems = []Problem{plain("missing", "time", "", logAllowed(logTime), "the log has no column of times in the first lines: its header has to name one")}
+	}
+}
+
+func hasByte(text []byte, b byte) bool {
+	for _, c := range text {
+		if c == b {
+			return true
+		}
+	}
+	return false
+}
+
+// oneLine reads a line that lies at start to end of the text.
+func (r *logReader) oneLine(start, end int) {
+	line := r.text[start:end]
+	switch {
+	case blankLine(line) || line[0] == '#':
+		return
+	case r.rep.Headers == 0 && r.line > logPreamble:
+		return
+	case len(line) > logMaxLine:
+		r.refuse(refusedLong)
+		return
+	case r.rep.Headers == 0:
+		if !r.header(line) {
+			r.refuse(refusedBefore)
+		}
+		return
+	case r.rep.Rows == logMaxRows:
+		r.refuse(refusedMany)
+		return
+	}
+	var cells [logFields][2]int
+	code := r.cells(start, end, &cells)
+	if code < 0 {
+		code = r.row(&cells)
+	}
+	if (code == refusedTime || code == refusedCells) && r.header(line) {
+		return
+	}
+	if code >= 0 {
+		r.refuse(code)
+	}
+}
+
+func blankLine(line []byte) bool {
+	for _, c := range line {
+		if c != ' ' && c != '\t' && c != '\r' {
+			return false
+		}
+	}
+	return true
+}
+
+// cells finds the cells of a row by field; -1, or why it is none.
+func (r *logReader) cells(start, end int, cells *[logFields][2]int) (refused int) {
+	n := 0
+	for i := start; i <= end; n++ {
+		a, b, next, ok := logCell(r.text, i, end, r.separator)
+		if !ok {
+			return refusedQuotes
+		}
+		switch {
+		case n >= len(r.columns):
+			if b > a {
+				return refusedCells
+			}
+		case r.columns[n] != logNoColumn:
+			cells[r.columns[n]] = [2]int{a, b}
+		}
+		i = next
+	}
+	if n < r.need {
+		return refusedCells
+	}
+	return -1
+}
+
+// header reads a line as a header, if it names a column of times.
+func (r *logReader) header(line []byte) bool {
+	separator := logSeparator(line)
+	isOne := false
+	for i := 0; i <= len(line) && !isOne; {
+		a, b, next, ok := logCell(line, i, len(line), separator)
+		if !ok {
+			return false
+		}
+		if b > a && b-a <= logMaxCell {
+			r.squeezed = squeeze(r.squeezed[:0], line[a:b])
+			c, _, _ := logMatch(r.squeezed, logTime)
+			isOne = c >= 0
+		}
+		i = next
+	}
+	if !isOne {
+		return false
+	}
+	r.separator, r.columns, r.need = separator, r.columns[:0], 0
+	r.unit = [logFields]*logUnit{}
+	for i := 0; i <= len(line); {
+		a, b, next, ok := logCell(line, i, len(line), separator)
+		i = next
+		field := uint8(logNoColumn)
+		if b > a || !ok {
+			r.need = len(r.columns) + 1
+			field = r.name(line[a:b])
+		}
+		r.columns = append(r.columns, field)
+		if !ok {
+			break
+		}
+	}
+	r.rep.Headers++
+	for f := logEngineRpm; f < logConditions; f++ {
+		if r.unit[f] == nil && r.constant[f] != r.constant[f] && f != logVehicleLoadsW {
+			noteName(&r.rep.Assumed, logFieldNames[f])
+		}
+	}
+	return true
+}
+
+// name takes a column of the header and returns its field.
+func (r *logReader) name(cell []byte) uint8 {
+	name := string(shown(cell, logShown))
+	if len(cell) > logMaxCell {
+		noteName(&r.rep.Unknown, name)
+		return logNoColumn
+	}
+	r.squeezed = squeeze(r.squeezed[:0], cell)
+	c, unit, needsUnit := logMatch(r.squeezed, -1)
+	switch {
+	case needsUnit && c < 0:
+		noteName(&r.rep.NoUnit, name)
+		return logNoColumn
+	case c < 0 || r.unit[logColumns[c].field] != nil: // of two columns of one thing the first counts
+		noteName(&r.rep.Unknown, name)
+		return logNoColumn
+	}
+	f := logColumns[c].field
+	r.unit[f] = unit
+	if f == logSoc {
+		r.bareSoc = unit.names == nil
+	}
+	if f != logTime {
+		r.least[f], r.most[f] = logRange(c)
+	}
+	for _, known := range r.rep.Columns {
+		if known.Field == logFieldNames[f] && known.Name == name {
+			return uint8(f)
+		}
+	}
+	if len(r.rep.Columns) < logShown {
+		r.rep.Columns = append(r.rep.Columns, LogColumn{name, logFieldNames[f]})
+	}
+	return uint8(f)
+}
+
+// noteName adds a name once, and not more of them than a person reads.
+func noteName(names *[]string, name string) {
+	if len(*names) >= logShown {
+		return
+	}
+	for _, n := range *names {
+		if n == name {
+			return
+		}
+	}
+	*names = append(*names, name)
+}

@@ -1,0 +1,200 @@
+package core
+
+import "math"
+
+// forget is what a reader does where observations begin anew: nothing is
+// carried over.
+func (r *logReader) forget() {
+	for f := range r.last {
+		r.last[f] = math.NaN()
+	}
+	r.has, r.untoldS = false, 0
+	r.buckets.begin()
+}
+
+// row takes a row of cells; -1, or why it is refused.
+func (r *logReader) row(cells *[logFields][2]int) (refused int) {
+	var w logRow
+	w.from, w.to = cells[logTime][0], cells[logTime][1]
+	comma := r.separator != ','
+	s, ok := r.clock.read(r.text[w.from:w.to], comma, r.unit[logTime])
+	if !ok {
+		return refusedTime
+	}
+	w.s, w.epoch = s, r.clock.epoch
+	if r.has && s < r.prev.s && s >= r.prev.s-logBackS {
+		return refusedBack
+	}
+	for f := logTime + 1; f < logFields; f++ {
+		w.value[f] = math.NaN()
+		if r.unit[f] != nil {
+			w.value[f] = r.cell(f, r.text[cells[f][0]:cells[f][1]], comma)
+		}
+	}
+	r.rep.Rows++
+	r.follow(&w)
+	r.tell(&w)
+	r.prev, r.has = w, true
+	return -1
+}
+
+// cell reads a value; NaN where there is none.
+func (r *logReader) cell(f int, cell []byte, comma bool) float64 {
+	v, ok := logNumber(cell, comma)
+	reason := 0
+	switch u := r.unit[f]; {
+	case ok:
+		if v = (v + u.shift) * u.factor; v >= r.least[f] && v <= r.most[f] {
+			return v
+		}
+		reason = 1
+	case logBlank(cell):
+		return math.NaN()
+	}
+	if x := &r.unread[reason][f]; x.note(r.line) {
+		x.Value = string(shown(cell, logShown))
+	}
+	return math.NaN()
+}
+
+// follow books the time since the row before, and what was read at its end.
+func (r *logReader) follow(w *logRow) {
+	if !r.has {
+		return
+	}
+	p := &r.prev
+	dt := w.s - p.s
+	switch {
+	case dt < 0:
+		r.anew(brokenClock)
+		return
+	case dt > logGapS:
+		r.anew(brokenGap)
+		return
+	case dt == 0:
+		// One row told in several: what the later do not tell the earlier did.
+		for f := logConditions; f < logMeans; f++ {
+			if w.value[f] != w.value[f] {
+				w.value[f] = p.value[f]
+			}
+		}
+		if c := r.buckets.current(); c != nil && c.endS == w.s {
+			c.readings(w)
+		}
+		return
+	case p.untold != 0:
+		r.untoldS += dt
+		return
+	}
+	if r.untoldS > logGapS {
+		r.breaks[brokenUntold].note(r.line)
+		r.untoldS = 0
+		r.buckets.begin()
+	}
+	soc := math.NaN()
+	if p.s-r.lastAt[logSoc] <= logCarryS {
+		soc = r.last[logSoc]
+	}
+	c := r.buckets.cell(p.s, w.s, soc)
+	c.lastedS += dt + r.untoldS
+	r.untoldS = 0
+	for f := logEngineRpm; f < logMeans; f++ {
+		if v := p.value[f]; v == v {
+			c.weight[f] += dt
+			c.sum[f] += v * dt
+		}
+	}
+	c.endS, c.from, c.to, c.epoch = w.s, w.from, w.to, w.epoch
+	c.readings(w)
+}
+
+// anew begins anew at this row.
+func (r *logReader) anew(why int) {
+	r.breaks[why].note(r.line)
+	r.forget()
+}
+
+// tell fills in the conditions that a row does not tell.
+func (r *logReader) tell(w *logRow) {
+	if v := w.value[logSoc]; v == v {
+		r.last[logSoc], r.lastAt[logSoc] = v, w.s
+		if r.bareSoc {
+			r.largeSoc = larger(r.largeSoc, v)
+		}
+	}
+	for f := logEngineRpm; f < logConditions; f++ {
+		v := w.value[f]
+		if v == v {
+			r.last[f], r.lastAt[f] = v, w.s
+			continue
+		}
+		if v = r.constant[f]; r.last[f] == r.last[f] && w.s-r.lastAt[f] <= logCarryS {
+			v = r.last[f]
+		}
+		w.value[f] = v
+		required := f == logEngineRpm || f == logAmbientC
+		if v != v && (required || r.unit[f] != nil && f != logVehicleLoadsW) {
+			if w.untold == 0 {
+				w.untold = f
+			}
+		}
+	}
+	if w.untold != 0 {
+		r.untold[w.untold].note(r.line)
+	}
+}
+
+func (r *logReader) refuse(why int) { r.refused[why].note(r.line) }
+
+// note counts, and says whether it was the first.
+func (f *LogFault) note(line int) bool {
+	f.Count++
+	if f.Count == 1 {
+		f.Line = line
+	}
+	return f.Count == 1
+}
+
+// collect puts what was counted into the report.
+func (r *logReader) collect() {
+	add := func(list *[]LogFault, f LogFault, reason string, field int) {
+		if f.Count == 0 {
+			return
+		}
+		f.Reason = reason
+		if field > 0 {
+			f.Field = logFieldNames[field]
+		}
+		*list = append(*list, f)
+	}
+	for i, f := range r.refused {
+		add(&r.rep.Refused, f, logRefusalNames[i], 0)
+	}
+	for i := range r.unread {
+		for field, f := range r.unread[i] {
+			add(&r.rep.Unread, f, logUnreadNames[i], field)
+		}
+	}
+	for field, f := range r.untold {
+		add(&r.rep.Untold, f, "untold", field)
+	}
+	for i, f := range r.breaks {
+		add(&r.rep.Breaks, f, logBreakNames[i], 0)
+	}
+}
+
+// whyNone says why a log with a header gave no observation.
+func (r *logReader) whyNone() (ps []Problem) {
+	for _, f := range [...]int{logEngineRpm, logAmbientC} {
+		if r.untold[f].Count == 0 && r.rep.Rows > 0 {
+			continue
+		}
+		if has := r.unit[f] != nil; !has && r.constant[f] != r.constant[f] {
+			ps = append(ps, plain("missing", logFieldNames[f], "", logAllowed(f), "the log has no column "+logFieldNames[f]+", and no constant stands in for it"))
+		}
+	}
+	if len(ps) == 0 {
+		ps = append(ps, plain("missing", "log", "", "two rows or more, at most five minutes apart, with engine_rpm and ambient_C", "the log gives no observation; its report says what became of its rows"))
+	}
+	return ps
+}
