@@ -406,6 +406,41 @@ func TestJSONLinesAreCSV(t *testing.T) {
 	}
 }
 
+// A code that is none, as a service may send, is an error and no name.
+func TestSweepRefusesWrongCodes(t *testing.T) {
+	points, err := newSweepPoints([]string{""}, [][]*sweepAxis{{mustAxis(t, "ambient-C=20:40/50")}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bad := points.makeVariants([]core.Request{core.Demo()}); bad != nil {
+		t.Fatal(bad.problems)
+	}
+	o, _ := sweepOutputOf("nominal.limit")
+	for _, c := range []struct {
+		code float64
+		ok   bool
+	}{{0, true}, {float64(len(o.Codes) - 1), true}, {float64(len(o.Codes)), false}, {-1, false}, {0.5, false}, {math.NaN(), false}, {math.Inf(1), false}} {
+		r, _ := newSweepRun(points, []sweepOutput{o})
+		r.batch = 50
+		g := r.newRows()
+		r.set(g, 0)
+		err := r.compute(context.Background(), sameWorker(c.code), g)
+		if (err == nil) != c.ok || err != nil && !strings.Contains(err.Error(), "nominal.limit") {
+			t.Errorf("code %v: got %v", c.code, err)
+		}
+	}
+}
+
+// sameWorker answers its own number in every row of one output.
+type sameWorker float64
+
+func (w sameWorker) block(_ context.Context, _ int32, _ *sweepVariant, _ []byte, _, out []float64, rows int) error {
+	for i := range rows {
+		out[i], out[rows+i] = float64(w), 0
+	}
+	return nil
+}
+
 // A point takes no memory, whatever the format writes.
 func TestSweepTakesNoMemory(t *testing.T) {
 	points, err := newSweepPoints([]string{""}, [][]*sweepAxis{{mustAxis(t, "ambient-C=20:40/50")}, {mustAxis(t, "engine-rpm=700:3000/100")}}, nil)
@@ -544,6 +579,13 @@ func TestPictures(t *testing.T) {
 		if !strings.Contains(text, want) {
 			t.Errorf("the map lacks %q", want)
 		}
+	}
+	server := httptest.NewServer(service.New(service.Options{}))
+	defer server.Close()
+	name = filepath.Join(dir, "edge.svg")
+	sweepOf(t, "--axis", "engine-rpm=700:3000/30", "--axis", "ambient-C=0:50/30", "--out", "nominal.output_W", "--plot", name, "--edge", server.URL)
+	if string(mustRead(t, name)) != text {
+		t.Error("a service's picture is another one")
 	}
 	name = filepath.Join(dir, "lines.png")
 	sweepOf(t, "--axis", "engine-rpm=700:3000/30", "--axis", "alternator-insulation-class=F,H", "--out", "ceiling.output_W", "--plot", name)

@@ -39,6 +39,7 @@ export interface Spareamps {
   about(): any;
   quantity(name: string, ...args: number[]): number;
   quantityText(request: string): string;
+  /** Columns of outputs by path, and status. A limit or another name is its index in the output's codes, as about() has them. */
   block(request: object, inputs: Columns, outputs: string[]): Record<string, Float64Array>;
 }
 

@@ -28,7 +28,8 @@ type held struct {
 // Block computes many moments of one rig at a time. names are input paths one
 // a line, an empty line, then output paths one a line; in and out hold columns
 // one after the other, column c of row i at c*rows+i. out has one column more
-// than names has outputs: the status, 0 where the row is good.
+// than names has outputs: the status, 0 where the row is good. A limit or
+// another name is its index in the output's codes.
 //
 // When ctx ends in between, out is good as far as it was written and the
 // context's error is returned. What the module refuses comes as *RefusedError.

@@ -123,6 +123,7 @@ func sweepSchemas(refs string) Object {
 		}},
 		{"sweep_answer", Object{
 			{"type", "object"},
+			{"description", "columns of numbers; a limit or another name is its index in the codes of the output in /v1/about"},
 			{"properties", Object{{"outputs", paths}, {"columns", columns}, {"status", Object{
 				{"description", "0: good; 1 + c: the value of column c is out of range; 1 + columns: the values do not go together"},
 				{"type", "array"}, {"items", Object{{"type", "integer"}, {"minimum", 0}}}}}}},

@@ -23,7 +23,9 @@
 // {"request":{…},"inputs":[…],"outputs":[…],"rows":n}; zero bytes up to a
 // multiple of 8 from the start; the input columns one after another, float64.
 // The answer is the output columns and then the status column, float64.
-// What status means, and all else of a block, is in wasm/ABI.md.
+// A limit or another name is a number in both forms, its index in the codes of
+// the output in /v1/about. What status means, and all else of a block, is in
+// wasm/ABI.md.
 //
 // # Errors
 //

@@ -38,6 +38,7 @@ func TestSweepIsTheCoresBlock(t *testing.T) {
 		{[]string{"moment.ambient_C"}, nil, 5},
 		{[]string{"moment.ambient_C"}, []string{"nominal.input_A"}, 0},
 		{nil, []string{"ceiling.input_A"}, 1},
+		{[]string{"moment.ambient_C"}, []string{"ceiling.limit", "costliest_unknown.unknown"}, 7},
 	} {
 		in := make([]float64, len(c.inputs)*c.rows)
 		for i := range in {
