@@ -61,7 +61,7 @@ func (r *LogReport) append(m *members) {
 		m.text("field", c.Field)
 		m.dst = append(m.dst, '}')
 	}
-	m.dst = append(m.dst, ']')
+	m.dst, m.first = append(m.dst, ']'), false
 	m.texts("unknown", r.Unknown)
 	m.texts("no_unit", r.NoUnit)
 	m.texts("assumed", r.Assumed)
@@ -84,7 +84,7 @@ func (r *LogReport) append(m *members) {
 			}
 			m.dst = append(m.dst, '}')
 		}
-		m.dst = append(m.dst, ']')
+		m.dst, m.first = append(m.dst, ']'), false
 	}
 	m.dst = append(m.dst, '}')
 }

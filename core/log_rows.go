@@ -86,7 +86,10 @@ func (r *logReader) follow(w *logRow) {
 		r.untoldS += dt
 		return
 	}
-	if r.untoldS > logGapS {
+	switch {
+	case !r.buckets.started:
+		r.untoldS = 0 // of what was before the first there is nothing to tell
+	case r.untoldS > logGapS:
 		r.breaks[brokenUntold].note(r.line)
 		r.untoldS = 0
 		r.buckets.begin()

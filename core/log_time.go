@@ -145,6 +145,8 @@ func logWhen(at *Field, cell []byte, s float64, epoch bool) string {
 	if len(cell) > logMaxCell {
 		return ""
 	}
-	text, _ := at.takeText(cell)
-	return text
+	if text, ok := at.takeText(cell); ok {
+		return text
+	}
+	return ""
 }

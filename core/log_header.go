@@ -1,0 +1,93 @@
+package core
+
+// header reads a line as a header, if it names a column of times.
+func (r *logReader) header(line []byte) bool {
+	separator := logSeparator(line)
+	isOne := false
+	for i := 0; i <= len(line) && !isOne; {
+		a, b, next, ok := logCell(line, i, len(line), separator)
+		if !ok {
+			return false
+		}
+		if b > a && b-a <= logMaxCell {
+			r.squeezed = squeeze(r.squeezed[:0], line[a:b])
+			c, _, _ := logMatch(r.squeezed, logTime)
+			isOne = c >= 0
+		}
+		i = next
+	}
+	if !isOne {
+		return false
+	}
+	r.separator, r.columns, r.need = separator, r.columns[:0], 0
+	r.unit = [logFields]*logUnit{}
+	for i := 0; i <= len(line); {
+		a, b, next, ok := logCell(line, i, len(line), separator)
+		i = next
+		field := uint8(logNoColumn)
+		if b > a || !ok {
+			r.need = len(r.columns) + 1
+			field = r.name(line[a:b])
+		}
+		r.columns = append(r.columns, field)
+		if !ok {
+			break
+		}
+	}
+	r.rep.Headers++
+	for f := logEngineRpm; f < logConditions; f++ {
+		if r.unit[f] == nil && r.constant[f] != r.constant[f] && f != logVehicleLoadsW {
+			noteName(&r.rep.Assumed, logFieldNames[f])
+		}
+	}
+	return true
+}
+
+// name takes a column of the header and returns its field.
+func (r *logReader) name(cell []byte) uint8 {
+	name := string(shown(cell, logShown))
+	if len(cell) > logMaxCell {
+		noteName(&r.rep.Unknown, name)
+		return logNoColumn
+	}
+	r.squeezed = squeeze(r.squeezed[:0], cell)
+	c, unit, needsUnit := logMatch(r.squeezed, -1)
+	switch {
+	case needsUnit && c < 0:
+		noteName(&r.rep.NoUnit, name)
+		return logNoColumn
+	case c < 0 || r.unit[logColumns[c].field] != nil: // of two columns of one thing the first counts
+		noteName(&r.rep.Unknown, name)
+		return logNoColumn
+	}
+	f := logColumns[c].field
+	r.unit[f] = unit
+	if f == logSoc {
+		r.bareSoc = unit.names == nil
+	}
+	if f != logTime {
+		r.least[f], r.most[f] = logRange(c)
+	}
+	for _, known := range r.rep.Columns {
+		if known.Field == logFieldNames[f] && known.Name == name {
+			return uint8(f)
+		}
+	}
+	if len(r.rep.Columns) < logShown {
+		r.rep.Columns = append(r.rep.Columns, LogColumn{name, logFieldNames[f]})
+	}
+	return uint8(f)
+}
+
+// noteName adds a name once, and not more of them than a person reads.
+func noteName(names *[]string, name string) {
+	if len(*names) >= logShown {
+		return
+	}
+	for _, n := range *names {
+		if n == name {
+			return
+		}
+	}
+	*names = append(*names, name)
+}
