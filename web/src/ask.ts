@@ -11,6 +11,7 @@ export type Job =
   | { ask: "ceiling"; request: Request }
   | { ask: "day"; request: Request }
   | { ask: "check"; request: Request }
+  | { ask: "quantity"; name: string; args: number[] }
   | { ask: "curve"; request: Request; path: string; values: number[]; outputs: string[] };
 
 export type ToWorker = { kind: "load"; module: WebAssembly.Module } | { kind: "job"; id: number; channel: string; job: Job };

@@ -8,6 +8,7 @@ import { useReply, type Refused, type Reply } from "./ask";
 import { Curve, curveSpeeds, type CurveData } from "./curve";
 import { InputRow } from "./field";
 import { Fold } from "./fold";
+import { GearBox, gearOf, Gears, inGear, useGearing } from "./gears";
 import { Ladder } from "./ladder";
 import { Nudge } from "./nudge";
 import { amps, fixed, watts } from "./number";
@@ -41,6 +42,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
   const rig = currentRig(doc);
   const [side, setSide] = useState<"now" | "if">("now");
   const second = rig.whatIf !== null && side === "if";
+  const at = second ? "if" : "now";
   const moment = second ? rig.whatIf! : rig.request.moment;
   const first = useCeiling("now", rig, rig.request.moment);
   const other = useCeiling("if", rig, rig.whatIf);
@@ -50,6 +52,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
   const request = momentRequest(rig, moment);
   const idle = Number(valueAt(rig.request, "rig.engine.idle_rpm") ?? fieldOf(about, "rig.engine.idle_rpm")?.default ?? 750);
   const rpm = Number(moment.engine_rpm ?? idle);
+  const gearing = useGearing(about, rig, idle);
   const speeds = curveSpeeds(idle, Math.max(rpm, 3000));
   const { engine_rpm: _, setting_W: __, ...still } = moment;
   const curve = useReply<CurveData>(
@@ -65,11 +68,19 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
     updateRig((r) => {
       const edit = (m: Part): Part => {
         const { [key]: _, ...rest } = m;
-        return v === undefined ? rest : { ...rest, [key]: v };
+        const next = v === undefined ? rest : { ...rest, [key]: v };
+        const gear = key === "speed_kmh" ? gearOf(r, at, m, gearing) : undefined;
+        return gear === undefined ? next : inGear(next, gear, gearing);
       };
       return second ? { ...r, whatIf: edit(r.whatIf!) } : { ...r, request: { ...r.request, moment: edit(r.request.moment) } };
     }, side + path);
   };
+  const pick = (gear: number | undefined) =>
+    updateRig((r) => {
+      const picked = { ...r, gear: { ...r.gear, [at]: gear } };
+      if (gear === undefined) return picked;
+      return second ? { ...picked, whatIf: inGear(r.whatIf!, gear, gearing) } : { ...picked, request: { ...r.request, moment: inGear(r.request.moment, gear, gearing) } };
+    }, at + "gear");
   const w = words.now;
   const settingW = Number(moment.setting_W ?? 0);
   const others = rig.whatIf ? ((second ? first?.answer : other?.answer) ?? null) : null;
@@ -106,14 +117,16 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
           })}
         </section>
 
+        <Gears rig={rig} side={at} moment={moment} gearing={gearing} pick={pick} />
+
         <div class="tools">
           {rig.whatIf ? (
             <>
               <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, whatIf: null })); }}>{w.dropSecond}</button>
-              <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, request: { ...r.request, moment: r.whatIf! }, whatIf: null })); }}>{w.takeSecond}</button>
+              <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, request: { ...r.request, moment: r.whatIf! }, whatIf: null, ...(r.gear ? { gear: { now: r.gear.if } } : {}) })); }}>{w.takeSecond}</button>
             </>
           ) : (
-            <button type="button" onClick={() => { updateRig((r) => ({ ...r, whatIf: { ...r.request.moment } })); setSide("if"); }}>+ {w.addSecond}</button>
+            <button type="button" onClick={() => { updateRig((r) => ({ ...r, whatIf: { ...r.request.moment }, ...(r.gear ? { gear: { ...r.gear, if: r.gear.now } } : {}) })); setSide("if"); }}>+ {w.addSecond}</button>
           )}
         </div>
         <Fold summary={w.moreMoment} kind="more">{() => about.inputs.fields
@@ -122,6 +135,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
               <InputRow key={f.path + side + doc.current} field={f} value={valueAt({ moment }, f.path)} units={doc.units} onChange={(v) => change(f.path, v)} />
             ))}
         </Fold>
+        <GearBox key={"gears" + doc.current} about={about} rig={rig} units={doc.units} />
         {reply?.held ? <Held about={about} problems={reply.held} go={go} /> : null}
       </div>
 

@@ -13,6 +13,8 @@ export interface Rig {
   request: Request;
   whatIf: Part | null; // a second moment
   untracked?: Part | null; // the day as it was before a recorded track took the place of its legs
+  gears?: number[]; // overall ratio of each
+  gear?: { now?: number; if?: number }; // that a moment is in, as an index of gears
 }
 
 export interface Doc {
@@ -25,6 +27,7 @@ export interface Doc {
 
 const KEY = "spareamps";
 const BROKEN = "spareamps.unreadable"; // what could not be read is kept, not overwritten
+export const MOST_GEARS = 16;
 const MOST_UNDO = 60;
 const MERGE_MS = 1200; // nudges of one thing within this are one step of undo
 
@@ -102,8 +105,17 @@ export function readDoc(v: unknown): Doc | null {
     length: u.length === "ft" ? "ft" : "m",
     area: u.area === "AWG" ? "AWG" : "mm²",
   };
+  rigs.forEach((rig, i) => Object.assign(rig, readGears((v.rigs as Record<string, unknown>[])[i]!)));
   const current = rigs.find((r) => r.id === v.current) ?? rigs[0]!;
   return { version: STATE_VERSION, rigs, current: current.id, units, welcomed: v.welcomed === true };
+}
+
+function readGears(r: Record<string, unknown>): Pick<Rig, "gears" | "gear"> {
+  const ratio = (v: unknown) => typeof v === "number" && v >= 1 && v <= 300;
+  if (!Array.isArray(r.gears) || r.gears.length === 0 || r.gears.length > MOST_GEARS || !r.gears.every(ratio)) return {};
+  const at = isObject(r.gear) ? r.gear : {};
+  const gear = (v: unknown) => (typeof v === "number" ? v : undefined);
+  return { gears: r.gears as number[], gear: { now: gear(at.now), if: gear(at.if) } };
 }
 
 /** A request of the right outline. */

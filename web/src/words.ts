@@ -94,6 +94,16 @@ export const words = {
     "moment.setting_W": "Set now",
   } as Record<string, string>,
 
+  gears: {
+    title: "Engine speed by gear",
+    lead: "For a vehicle without a tachometer. Enter the tyre and each gear once, then pick the gear you are in: the engine follows the road speed. Slip of clutch, converter and tyre is left out.",
+    ratio: (n: number) => `Gear ${n}, turns of the engine for one turn of the wheel`,
+    where: "the manual: gearbox, transfer case and axle ratio, multiplied",
+    pick: "Gear you are in",
+    gear: (n: number) => `Gear ${n}`,
+    fast: "too fast",
+  },
+
   ladder: {
     title: "Ladder of limits",
     axis: "amps into the charger",

@@ -45,7 +45,7 @@ function next(): void {
   pump.port2.postMessage(null);
 }
 
-const urgency = (job: Job) => (job.ask === "ceiling" ? 0 : job.ask === "check" ? 1 : job.ask === "day" ? 2 : 3);
+const urgency = (job: Job) => (job.ask === "ceiling" || job.ask === "quantity" ? 0 : job.ask === "check" ? 1 : job.ask === "day" ? 2 : 3);
 
 async function work(): Promise<void> {
   for (let i = jobs.length - 1; i >= 0; i--) {
@@ -86,6 +86,8 @@ function answerTo(id: number, job: Job): Answer | undefined {
       return { ...forgiving(job.request, (q) => solver!.ceiling(q as never)), took: performance.now() - from };
     case "day":
       return { ...forgiving(job.request, (q) => solver!.day(q as never)), took: performance.now() - from };
+    case "quantity":
+      return { answer: solver.quantity(job.name, ...job.args), took: performance.now() - from };
     case "check":
       solver.ceiling(job.request as never); // judged by the module, not by types
       if (job.request.day) solver.day(job.request as never);
