@@ -6,6 +6,7 @@ import { earlyAbout } from "./ask";
 import { CardScreen } from "./card";
 import { DayScreen } from "./day";
 import { Question } from "./exchange";
+import { MeasureScreen } from "./measure";
 import { Now } from "./now";
 import { takeNewer, useOffline } from "./offline";
 import { addRig, newRig, RigScreen, rigName } from "./rig";
@@ -48,6 +49,7 @@ export function App({ about, choice }: { about: About; choice: "own" | "demo" | 
   const [note, setNote] = useState("");
 
   const go = (screen: string, field?: string) => {
+    if (/^rig\.(observations|learned)\b/.test(field ?? "")) screen = "measure";
     setAt({ screen: screen as Screen, field });
     history.pushState(null, "", "#" + screen);
     if (!field) scrollTo(0, 0);
@@ -126,6 +128,7 @@ export function App({ about, choice }: { about: About; choice: "own" | "demo" | 
       {at.screen === "now" ? <Now about={about} go={go} /> : null}
       {at.screen === "day" ? <DayScreen about={about} go={go} /> : null}
       {at.screen === "rig" ? <RigScreen about={about} go={go} focus={at.field} /> : null}
+      {at.screen === "measure" ? <MeasureScreen about={about} go={go} focus={at.field} /> : null}
       {at.screen === "card" ? <CardScreen about={about} /> : null}
       <nav class="screens" aria-label={words.name}>
         {SCREENS.map((s) => (

@@ -11,6 +11,7 @@ export type Job =
   | { ask: "ceiling"; request: Request }
   | { ask: "day"; request: Request }
   | { ask: "check"; request: Request }
+  | { ask: "fit"; request: Request }
   | { ask: "quantity"; name: string; args: number[] }
   | { ask: "curve"; request: Request; path: string; values: number[]; outputs: string[] };
 
@@ -100,12 +101,16 @@ export function start(): Promise<{ about: About; hasDay: boolean }> {
       }
     };
     // Compiled here and handed over, so that module and thread load side by side.
-    compiled(new URL(MODULE, document.baseURI).href).then(
+    compiledModule().then(
       (module) => worker.postMessage({ kind: "load", module } satisfies ToWorker),
       reject,
     );
   });
 }
+
+let module: Promise<WebAssembly.Module> | null = null;
+/** The module, fetched and compiled once. */
+export const compiledModule = () => (module ??= compiled(new URL(MODULE, document.baseURI).href));
 
 async function compiled(url: string): Promise<WebAssembly.Module> {
   const response = await fetch(url);

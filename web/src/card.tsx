@@ -10,7 +10,7 @@ import { InputRow } from "./field";
 import { Problems } from "./now";
 import { amps, fixed, shown, watts } from "./number";
 import { rigName } from "./rig";
-import { currentRig, isObject, useDoc, type Rig } from "./store";
+import { currentRig, isObject, rigOf, useDoc, type Rig } from "./store";
 import { fromShown, scale, toShown, type Scale, type Units } from "./units";
 import { words } from "./words";
 
@@ -61,7 +61,7 @@ function cellRequest(rig: Rig, rpm: number, airC: number, speedKmh: number | nul
   for (const name of LEAVES) delete moment[name];
   if (speedKmh !== null) moment.speed_kmh = speedKmh;
   const { confidence } = rig.request;
-  return { ...(confidence === undefined ? {} : { confidence }), rig: rig.request.rig, moment };
+  return { ...(confidence === undefined ? {} : { confidence }), rig: rigOf(rig), moment };
 }
 
 export function CardScreen({ about }: { about: About }) {

@@ -12,7 +12,7 @@ import { Plan } from "./day_plan";
 import { Strips } from "./day_strips";
 import { fixed, watts } from "./number";
 import { rigName } from "./rig";
-import { currentRig, updateRig, useDoc, type Rig } from "./store";
+import { currentRig, rigOf, updateRig, useDoc, type Rig } from "./store";
 import type { Units } from "./units";
 import { words } from "./words";
 
@@ -23,7 +23,7 @@ export function dayRequest(rig: Rig): Request | null {
   const { confidence, day } = rig.request;
   if (!day) return null;
   const days = typeof day.days === "number" ? day.days : 1;
-  return { ...(confidence === undefined ? {} : { confidence }), rig: rig.request.rig, day: { ...day, series_min: seriesStep(days) } } as unknown as Request;
+  return { ...(confidence === undefined ? {} : { confidence }), rig: rigOf(rig), day: { ...day, series_min: seriesStep(days) } } as unknown as Request;
 }
 
 type Go = (screen: string, field?: string) => void;

@@ -10,14 +10,15 @@ import { InputRow } from "./field";
 import { Fold } from "./fold";
 import { GearBox, gearOf, Gears, inGear, useGearing } from "./gears";
 import { Ladder } from "./ladder";
+import { LearnedNote } from "./learned";
 import { Nudge } from "./nudge";
 import { amps, fixed, watts } from "./number";
-import { currentRig, updateRig, useDoc, type Rig } from "./store";
+import { currentRig, rigOf, updateRig, useDoc, type Rig } from "./store";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
 
 /** What the nudges move, and by how much in the unit on the screen; the rest of a moment stands in the form below. */
-const NUDGES: { path: string; step: (units: Units, request: Request) => number }[] = [
+export const NUDGES: { path: string; step: (units: Units, request: Request) => number }[] = [
   { path: "moment.ambient_C", step: (u) => (u.temperature === "°F" ? 2 : 1) },
   { path: "moment.speed_kmh", step: () => 5 },
   { path: "moment.engine_rpm", step: () => 100 },
@@ -29,7 +30,7 @@ const NUDGES: { path: string; step: (units: Units, request: Request) => number }
 /** The request a moment of a rig makes. The day is left out: it is another question. */
 export function momentRequest(rig: Rig, moment: Part): Request {
   const { confidence } = rig.request;
-  return { ...(confidence === undefined ? {} : { confidence }), rig: rig.request.rig, moment };
+  return { ...(confidence === undefined ? {} : { confidence }), rig: rigOf(rig), moment };
 }
 
 export function useCeiling(channel: string, rig: Rig, moment: Part | null): Reply<Ceiling> | null {
@@ -60,7 +61,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
     a && !reply?.held
       ? { ask: "curve", request, path: "moment.engine_rpm", values: speeds, outputs: ["ceiling.output_W", "nominal.output_W"] }
       : null,
-    a && !reply?.held ? JSON.stringify([rig.request.rig, request.confidence, still, speeds]) : null,
+    a && !reply?.held ? JSON.stringify([request.rig, request.confidence, still, speeds]) : null,
   );
 
   const change = (path: string, v: number | string | undefined) => {
@@ -135,6 +136,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
               <InputRow key={f.path + side + doc.current} field={f} value={valueAt({ moment }, f.path)} units={doc.units} onChange={(v) => change(f.path, v)} />
             ))}
         </Fold>
+        <LearnedNote rig={rig} validity={a?.validity} go={go} />
         <GearBox key={"gears" + doc.current} about={about} rig={rig} units={doc.units} />
         {reply?.held ? <Held about={about} problems={reply.held} go={go} /> : null}
       </div>

@@ -10,7 +10,7 @@ import { Exchange } from "./exchange";
 import { AreaMenu, fieldId, InputRow } from "./field";
 import { useCeiling, Unknowns } from "./now";
 import { amps, typed, watts } from "./number";
-import { cleanName, currentRig, newId, update, updateRig, useDoc, type Doc, type Rig } from "./store";
+import { cleanName, currentRig, newId, rigOf, update, updateRig, useDoc, type Doc, type Rig } from "./store";
 import type { Units } from "./units";
 import { words } from "./words";
 
@@ -79,7 +79,8 @@ export const rigName = (rig: Rig, about: About) => rig.name || (isDemo(rig, abou
 
 /** Whether a rig is the demo's, unchanged. */
 function isDemo(rig: Rig, about: About): boolean {
-  return JSON.stringify(rig.request.rig) === JSON.stringify(about.demo.rig);
+  const { learned: _, ...described } = rigOf(rig);
+  return JSON.stringify(described) === JSON.stringify(about.demo.rig);
 }
 
 /** A rig of which nothing is known, in a moment like the demo's: the nudges are the first thing seen. */
@@ -141,7 +142,7 @@ interface StationProps {
 
 function Station({ station, about, rig, units, reply }: StationProps) {
   const w = words.rig;
-  const fields = about.inputs.fields.filter((f) => stationOf(f.path) === station && !f.path.startsWith("moment.") && !f.path.startsWith("day."));
+  const fields = about.inputs.fields.filter((f) => stationOf(f.path) === station && !/^(moment|day|rig\.observations|rig\.learned)\b/.test(f.path));
   const groups = new Map<string, Field[]>();
   for (const f of fields) groups.set(groupPath(f.path), [...(groups.get(groupPath(f.path)) ?? []), f]);
   const rows = (list: Field[]) => list.map((f) => <Row key={f.path} field={f} about={about} rig={rig} units={units} reply={reply} />);

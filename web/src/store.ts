@@ -12,6 +12,7 @@ export interface Rig {
   name: string;
   request: Request;
   whatIf: Part | null; // a second moment
+  learnedOf?: string; // mark of the readings that rig.learned was learned of
   untracked?: Part | null; // the day as it was before a recorded track took the place of its legs
   gears?: number[]; // overall ratio of each
   gear?: { now?: number; if?: number }; // that a moment is in, as an index of gears
@@ -96,7 +97,7 @@ export function readDoc(v: unknown): Doc | null {
     if (!isObject(r) || typeof r.id !== "string" || typeof r.name !== "string") return null;
     const request = readRequest(r.request);
     if (!request || (r.whatIf !== null && r.whatIf !== undefined && !isObject(r.whatIf))) return null;
-    rigs.push({ id: r.id.slice(0, 40), name: cleanName(r.name), request, whatIf: (r.whatIf as Part | null | undefined) ?? null, ...(isObject(r.untracked) ? { untracked: r.untracked as Part } : {}) });
+    rigs.push({ id: r.id.slice(0, 40), name: cleanName(r.name), request, whatIf: (r.whatIf as Part | null | undefined) ?? null, ...(isObject(r.untracked) ? { untracked: r.untracked as Part } : {}), ...(typeof r.learnedOf === "string" ? { learnedOf: r.learnedOf.slice(0, 16) } : {}) });
   }
   const u = isObject(v.units) ? v.units : {};
   const units: Units = {
@@ -133,6 +134,12 @@ export function cleanName(name: string): string {
 
 export const state = (): Doc => doc;
 export const currentRig = (d: Doc = doc): Rig => d.rigs.find((r) => r.id === d.current) ?? d.rigs[0]!;
+
+/** A rig as answers need it: without the readings, of which only a fit learns. */
+export function rigOf(rig: Rig): Part {
+  const { observations: _, ...rest } = rig.request.rig;
+  return rest;
+}
 
 /**
  * Changes the document. Changes with the same merge word shortly after each

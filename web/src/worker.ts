@@ -92,6 +92,8 @@ function answerTo(id: number, job: Job): Answer | undefined {
       solver.ceiling(job.request as never); // judged by the module, not by types
       if (job.request.day) solver.day(job.request as never);
       return { answer: true, took: performance.now() - from };
+    case "fit":
+      return { answer: solver.fit(job.request as never), took: performance.now() - from };
     case "curve": {
       const done = curves.get(id) ?? Object.fromEntries(job.outputs.map((path) => [path, []]));
       const at = done[job.outputs[0]!]!.length;
@@ -128,4 +130,4 @@ function forgiving(request: Request, ask: (q: Request) => unknown): { answer: un
   }
 }
 
-const OPTIONAL = new Set(["cable", "charger", "house_battery", "inverter", "solar"]);
+const OPTIONAL = new Set(["cable", "charger", "house_battery", "inverter", "solar", "learned"]);
