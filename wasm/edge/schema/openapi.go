@@ -27,7 +27,7 @@ type Limits struct {
 // as they stand.
 func OpenAPI(l Limits) ([]byte, error) {
 	const schemas = "#/components/schemas/"
-	request, sections := RequestParts(schemas)
+	request, sections := RequestParts(Any, schemas)
 	answers, err := Answers()
 	if err != nil {
 		return nil, err

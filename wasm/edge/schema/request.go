@@ -2,6 +2,7 @@ package schema
 
 import (
 	"encoding/json"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,38 +12,76 @@ import (
 // Dialect is the version of JSON Schema that is spoken.
 const Dialect = "https://json-schema.org/draft/2020-12/schema"
 
-// Request makes the schema of a request, as a document of its own.
-func Request() Object {
+// A Question is something a request may ask.
+type Question struct {
+	Name        string   // "request:day"
+	Description string   // of its request
+	Example     []string // sections of the demo that a request has; nil: all of it
+	Needed      []string // objects that cannot be left out
+	AnyMachine  bool     // rig.alternator need not say what machine it is
+}
+
+// Any is a question of the service's: a request for a ceiling or a day.
+var Any = Question{
+	Name:        "request",
+	Description: "A rig and a moment, or a rig and a day: what is asked of spareamps. Names carry units.",
+	Needed:      []string{"rig", "rig.alternator"},
+}
+
+// Request makes the schema of a request, as a document of its own. What it
+// accepts the core accepts, but for what compares two values or reaches across
+// objects, and for the length of texts, which is in bytes. It is stricter where
+// the core takes a choice in letters of any case, and null for "not given"; and
+// a section that is not asked for is still to be whole.
+func Request(q Question) Object {
+	request, sections := RequestParts(q, "#/$defs/")
 	s := Object{
 		{"$schema", Dialect},
-		{"$id", "urn:spareamps:request:" + core.Version},
+		{"$id", "urn:spareamps:" + q.Name + ":" + core.Version},
 	}
-	request, sections := RequestParts("#/$defs/")
 	return append(append(s, request...), Member{"$defs", sections})
 }
 
 // RequestParts makes the schema of a request and those of its sections ("rig",
 // "moment", …), which the first refers to at the place of refs.
-func RequestParts(refs string) (request, sections Object) {
-	w := writer{refs: refs, groups: map[string]core.Group{}}
+func RequestParts(q Question, refs string) (request, sections Object) {
+	w := writer{Question: q, refs: refs, groups: map[string]core.Group{}}
 	for _, g := range core.Groups() {
 		w.groups[g.Path] = g
+		if parent(g.Path) == "" {
+			sections = append(sections, Member{g.Path, nil})
+		}
+	}
+	for i := range sections {
+		sections[i].Value = w.object(sections[i].Key)
 	}
 	demo := core.Demo()
 	request = append(Object{
 		{"title", "request"},
-		{"description", "A rig and a moment, or a rig and a day: what is asked of spareamps. Names carry units."},
-		{"examples", []json.RawMessage{demo.JSON()}},
+		{"description", q.Description},
+		{"examples", []any{part(demo.JSON(), sections, q.Example)}},
 	}, w.members("")...)
-	for _, g := range core.Groups() {
-		if parent(g.Path) == "" {
-			sections = append(sections, Member{g.Path, w.object(g.Path)})
-		}
-	}
 	return request, sections
 }
 
+// part is the text of an object with those of its sections that have names.
+func part(text []byte, sections Object, names []string) any {
+	if names == nil {
+		return json.RawMessage(text)
+	}
+	var all map[string]json.RawMessage
+	_ = json.Unmarshal(text, &all) // it is the core's own
+	var some Object
+	for _, s := range sections {
+		if slices.Contains(names, s.Key) {
+			some = append(some, Member{s.Key, all[s.Key]})
+		}
+	}
+	return some
+}
+
 type writer struct {
+	Question
 	refs   string
 	groups map[string]core.Group
 }
@@ -78,9 +117,7 @@ func (w *writer) members(path string) Object {
 		default:
 			properties = append(properties, Member{name, w.object(g.Path)})
 		}
-		// Which sections a request needs depends on the question; every
-		// question needs a rig.
-		if path == "" && name == "rig" || path != "" && !g.Optional && needsAny(g.Path) {
+		if slices.Contains(w.Needed, g.Path) {
 			required = append(required, name)
 		}
 	}
@@ -88,43 +125,7 @@ func (w *writer) members(path string) Object {
 	if len(required) > 0 {
 		s = append(s, Member{"required", required})
 	}
-	return append(s, together(path)...)
-}
-
-// needsAny says whether an object cannot be left out: something in it must be
-// given.
-func needsAny(path string) bool {
-	if path == "rig.alternator" {
-		return true
-	}
-	for _, f := range core.Fields() {
-		if parent(f.Path) == path && f.Need == core.Required {
-			return true
-		}
-	}
-	return false
-}
-
-// together says what goes together within an object. What compares two numbers
-// cannot be said in a schema.
-func together(path string) Object {
-	has := func(name string) Object { return Object{{"required", []string{name}}} }
-	switch path {
-	case "rig.alternator":
-		return Object{
-			{"anyOf", []Object{has("rated_current_A"),
-				{{"properties", Object{{"points", Object{{"minItems", 1}}}}}, {"required", []string{"points"}}},
-				has("machine")}},
-			{"if", Object{
-				{"properties", Object{{"points_speed", Object{{"const", "engine"}}}, {"points", Object{{"minItems", 1}}}}},
-				{"required", []string{"points_speed", "points"}},
-			}},
-			{"then", has("pulley_ratio")},
-		}
-	case "rig.cable":
-		return Object{{"oneOf", []Object{has("area_mm2"), has("awg")}}}
-	}
-	return nil
+	return append(s, w.together(path)...)
 }
 
 // field makes the schema of one input.
@@ -134,11 +135,17 @@ func field(f *core.Field) Object {
 	case core.Choice:
 		s = append(s, Member{"enum", choices(f)})
 	case core.Clock:
-		s = append(s, Member{"type", "string"}, Member{"pattern", `^([01]?[0-9]|2[0-4]):[0-5][0-9]$`})
+		form := `([01]?[0-9]|2[0-3]):[0-5][0-9]`
+		if f.Max >= 1440 {
+			form = "(" + form + "|24:00)"
+		}
+		s = append(s, Member{"type", "string"}, Member{"pattern", "^" + form + "$"})
 	case core.Date:
-		s = append(s, Member{"type", "string"}, Member{"pattern", `^[0-9]{4}-[0-9]{2}-[0-9]{2}$`})
+		// The pattern is for validators that pass over format; its years are those
+		// of the range, which begins and ends with one.
+		s = append(s, Member{"type", "string"}, Member{"format", "date"}, Member{"pattern", `^(19[5-9][0-9]|20[0-9]{2})-[0-9]{2}-[0-9]{2}$`})
 	case core.Text:
-		s = append(s, Member{"type", "string"}, Member{"minLength", 1}, Member{"maxLength", f.Max})
+		s = append(s, Member{"type", "string"}, Member{"minLength", 1}, Member{"maxLength", f.Max}, Member{"pattern", `^\s*[^\s\p{C}][^\p{C}\p{Zl}\p{Zp}]*$`})
 	case core.Whole:
 		s = append(s, Member{"type", "integer"}, Member{"minimum", f.Min}, Member{"maximum", f.Max})
 	default:
@@ -148,11 +155,11 @@ func field(f *core.Field) Object {
 	// description: writing it down would state it as known.
 	if f.Need == core.Defaulted {
 		switch {
-		case f.Kind == core.Choice:
+		case f.IsText():
 			s = append(s, Member{"default", f.DefaultText})
 		case f.Kind == core.Clock:
 			s = append(s, Member{"default", clock(f.Default)})
-		case f.Kind == core.Number || f.Kind == core.Whole:
+		default:
 			s = append(s, Member{"default", f.Default})
 		}
 	}
@@ -183,7 +190,7 @@ func describe(f *core.Field) string {
 		s += " Read: " + f.Where + "."
 	}
 	if f.Need == core.Optional && f.Default != 0 {
-		s += " Assumed with a spread: " + strconv.FormatFloat(f.Default, 'f', -1, 64) + "."
+		s += " Assumed with a spread: " + strconv.FormatFloat(f.Default, 'g', -1, 64) + "."
 	}
 	if f.Source != "" {
 		s += " Source: " + f.Source + "."

@@ -27,7 +27,7 @@ func document(kind string, text func() ([]byte, error)) func(*Service, *http.Req
 	}
 }
 
-func schemaText() ([]byte, error) { return json.Marshal(schema.Request()) }
+func schemaText() ([]byte, error) { return json.Marshal(schema.Request(schema.Any)) }
 
 func (s *Service) openAPI() ([]byte, error) {
 	return schema.OpenAPI(schema.Limits{
