@@ -30,10 +30,10 @@ type suggested struct {
 var suggestions = [...]suggested{
 	{"inlet_air", "tie a probe beside the alternator's inlet before driving, lead clear of belt and fan; read it after 20 minutes of driving as now", readsInlet, 0, likeNow(20)},
 	{"core", "drive half an hour as now at the advised setting, stop, engine off, bonnet up, and aim an infrared thermometer at the bare laminations within a minute; touch nothing", readsCore, 0, likeNow(30)},
-	{"housing", "the same, aimed at a dark, dull spot of the housing's front", readsCase, 0, likeNow(30)},
+	{"housing", "drive half an hour as now at the advised setting, stop, engine off, and aim an infrared thermometer at a dark, dull spot of the housing's front within a minute", readsCase, 0, likeNow(30)},
 	{"rectifier_plates", "after ten minutes at the advised setting, engine off, aim at the plates behind the rear cover within a minute; they are live: no metal near them", readsPlates, 0, likeNow(10)},
 	{"output_at_idle", "standing, everything on until the volts sag, clamp the alternator's thick lead for a few seconds; sleeves and lead clear of belt and fan", readsOutput, 0, allOn(0)},
-	{"output_at_speed", "the same at 2000 engine rpm, held for half a minute", readsOutput, 0, allOn(2000)},
+	{"output_at_speed", "parked, somebody holds 2000 engine rpm with everything on until the volts sag: clamp the alternator's thick lead for a few seconds, hands clear of belt and fan", readsOutput, 0, allOn(2000)},
 	{"volts", "engine hot, idling a little fast, usual loads: volts at the alternator", readsBus, 0, likeNow(20)},
 	{"charger_input", "clamp one conductor of the charger's lead at a steady setting", readsInput, 0, likeNow(5)},
 	{"vents", "engine cold and off: look at the vents with a light, brush them, and state fouling", -1, uFlow, nil},

@@ -39,7 +39,7 @@ spareamps selfcheck`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpFunc(p.help)
 	root.AddCommand(p.newCeiling(), p.newDay(), p.newWiring(), p.newMachine(), p.newFields(), p.newOutputs(), p.newSchema(), p.newSelfcheck(), p.newVersion(), p.newCompletion())
-	root.AddCommand(p.newServe(), p.newExport(), p.newConform(), p.newFollow(), p.newSweep(), p.newMerge(), p.newCard())
+	root.AddCommand(p.newServe(), p.newExport(), p.newConform(), p.newFollow(), p.newSweep(), p.newMerge(), p.newCard(), p.newFit())
 	root.InitDefaultHelpCmd()
 	return root
 }

@@ -1,0 +1,406 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"math/rand"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"spareamps/core"
+)
+
+// fitFlags are those of fit beside the request's.
+type fitFlags struct {
+	observations string
+	logs         []string
+	out          string
+	svg          string
+	trials       int
+	seed         int64
+}
+
+func (p *program) newFit() *cobra.Command {
+	request := requestFlags{part: "moment", sections: core.ForFit}
+	var f fitFlags
+	var backend backendFlags
+	var strict, print bool
+	c := &cobra.Command{
+		Use:   "fit",
+		Short: "learn from readings what the label does not tell, for a ceiling of this vehicle",
+		Long: `Learns from what was read on the vehicle: a case temperature, clamp-meter amps at
+an engine speed, volts at both ends of the lead, a logger's file. The ceiling
+then spreads over what is still plausible, and is higher for most; lower where a
+vehicle runs hotter than most.
+
+Without --rig it fits the demo's readings, which are made up. Observations are
+those of the rig (rig.observations), then those of --observations FILE, an
+object {"observations":[...]} or the list alone, then those of each --log FILE,
+a CSV with units in its header. ` + "`spareamps fields rig.observations`" + ` lists what
+may be read. --out RIG writes the rig with what was learned, for ceiling and day.
+
+--trials N draws N plausible vehicles, writes what each would show into the same
+observations, fits them, and counts how often the claims hold.
+
+Read on a parked vehicle with the engine off, or have somebody else drive.`,
+		Example: `spareamps fit
+spareamps fit --rig rig.json --observations today.json --out rig.json
+spareamps fit --rig rig.json --log drive.csv --svg fit.svg --json
+spareamps fit --print-request -o rig.json
+spareamps fit --trials 200`,
+		Args: noArguments,
+		RunE: func(*cobra.Command, []string) error {
+			q, err := p.request(&request)
+			if err != nil {
+				return err
+			}
+			switch {
+			case print:
+				return p.indented(q.JSON())
+			case f.trials > 0:
+				return p.trials(&q, &f, request.json)
+			}
+			return p.fit(&q, &request, &f, &backend, strict)
+		},
+	}
+	request.after = func(q *core.Request, bad *badInput) error { return p.observed(q, &request, &f, bad) }
+	request.add(c, core.ForFit...)
+	c.Flags().StringVar(&f.observations, "observations", "", "readings from `FILE`, in JSON; - is standard input")
+	c.Flags().StringArrayVar(&f.logs, "log", nil, "a logger's readings from `FILE`, CSV with units in its header; may be given again")
+	c.Flags().StringVar(&f.out, "out", "", "write the rig with what was learned to `FILE`")
+	c.Flags().StringVar(&f.svg, "svg", "", "a picture of the fit to `FILE` as well")
+	c.Flags().IntVar(&f.trials, "trials", 0, "count the fit's claims over `N` drawn vehicles instead")
+	c.Flags().Int64Var(&f.seed, "seed", 1, "of --trials")
+	c.Flags().BoolVar(&request.json, "json", false, "the answer as one JSON object")
+	c.Flags().BoolVar(&strict, "strict", false, "exit code 4 when the answer stands outside validity")
+	c.Flags().BoolVar(&print, "print-request", false, "print the request that would be answered, as JSON")
+	backend.add(c, "native", "native", "wasm")
+	return c
+}
+
+// observed lays observations from files over those of the rig; the demo rig
+// gets the demo's.
+func (p *program) observed(q *core.Request, r *requestFlags, f *fitFlags, bad *badInput) error {
+	given := f.observations != "" || len(f.logs) > 0
+	if r.rig == "" && !r.table.given(r.own...) && !given {
+		*q = withDemo(*q)
+	}
+	text, err := p.text(f.observations, bad)
+	if err != nil {
+		return err
+	}
+	if text != nil {
+		var more core.Request
+		problems := problemsOf(more.Lay(asObservations(text), "rig"))
+		for i := range problems {
+			problems[i].Message = fileName(f.observations) + ": " + problems[i].Message
+		}
+		bad.problems = append(bad.problems, problems...)
+		for _, o := range more.Rig.Observations {
+			q.Observe(o)
+		}
+	}
+	for _, name := range f.logs {
+		if err := p.logged(q, name, bad); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// withDemo adds the demo's observations to a request about the demo rig.
+func withDemo(q core.Request) core.Request {
+	demo := core.DemoFit()
+	for _, o := range demo.Rig.Observations {
+		q.Observe(o)
+	}
+	return q
+}
+
+// asObservations puts a bare list into the object that the rig has it in, and
+// takes a rig's out of a whole request.
+func asObservations(text []byte) []byte {
+	trimmed := bytes.TrimSpace(text)
+	if bytes.HasPrefix(trimmed, []byte("[")) {
+		return append(append([]byte(`{"observations":`), trimmed...), '}')
+	}
+	if hasKey(text, "rig") {
+		return member(text, "rig")
+	}
+	return text
+}
+
+// logged adds the observations of a log. What the log does not tell is taken
+// from the moment.
+func (p *program) logged(q *core.Request, name string, bad *badInput) error {
+	text, err := p.text(name, bad)
+	if err != nil || text == nil {
+		return err
+	}
+	same := core.NoLogDefaults()
+	m := &q.Moment
+	same.AmbientC, same.AltitudeM, same.SettingW, same.VehicleLoadsW = m.AmbientC, m.AltitudeM, m.SettingW, m.VehicleLoadsW
+	l := core.ReadLog(text, same)
+	for _, problem := range l.Report.Problems {
+		problem.Message = fileName(name) + ": " + problem.Message
+		bad.problems = append(bad.problems, problem)
+	}
+	for _, o := range l.Rows {
+		q.Observe(o)
+	}
+	p.noteLog(name, &l)
+	return nil
+}
+
+// noteLog says what of a log was used and what was not.
+func (p *program) noteLog(name string, l *core.Log) {
+	r := &l.Report
+	p.note("%s: %d rows, %s min in %d observations", fileName(name), r.Rows, fixed(r.CoveredMin, 0), len(l.Rows))
+	if len(r.Unknown) > 0 {
+		p.note("  not used: %s", strings.Join(r.Unknown, ", "))
+	}
+	if len(r.NoUnit) > 0 {
+		p.note("  no unit behind the name, so not used: %s", strings.Join(r.NoUnit, ", "))
+	}
+	for _, list := range []struct {
+		what   string
+		faults []core.LogFault
+	}{{"rows left out", r.Refused}, {"cells left out", r.Unread}, {"rows without a condition", r.Untold}, {"begun anew", r.Breaks}} {
+		for _, fault := range list.faults {
+			at := fault.Reason
+			if fault.Field != "" {
+				at += " of " + fault.Field
+			}
+			p.note("  %s: %d, %s, first in line %d", list.what, fault.Count, spaced(at), fault.Line)
+		}
+	}
+	if r.Dropped > 0 {
+		p.note("  the oldest %d observations left out: too many", r.Dropped)
+	}
+}
+
+// fit asks an engine and prints what came of it.
+func (p *program) fit(q *core.Request, r *requestFlags, f *fitFlags, b *backendFlags, strict bool) error {
+	e, err := p.engine(b.backend, b.module)
+	if err != nil {
+		return err
+	}
+	defer e.close()
+	text, a, err := p.asked(e.fit, q.JSON(), r, "confidence")
+	if err != nil {
+		return err
+	}
+	if f.svg != "" {
+		if err := writeFile(f.svg, fitSVG(a)); err != nil {
+			return fmt.Errorf("write the picture: %w", err)
+		}
+		p.note("picture in %s", f.svg)
+	}
+	if f.out != "" {
+		if a.text("keep") != "yes" {
+			p.note("%s is not written: nothing was learned that may be relied on", f.out)
+		} else if err := p.writeRig(q, text, f.out); err != nil {
+			return err
+		}
+	}
+	if r.json {
+		if err := p.answerJSON(text, e); err != nil {
+			return err
+		}
+	} else {
+		g := p.newPage()
+		g.learned(a)
+	}
+	return strictly(strict, a)
+}
+
+// writeRig writes the request's rig with what was learned.
+func (p *program) writeRig(q *core.Request, text []byte, file string) error {
+	with := *q
+	if err := with.Lay([]byte(`{"learned":`+string(member(text, "learned"))+`}`), "rig"); err != nil {
+		return fmt.Errorf("take what was learned: %w", err)
+	}
+	var out bytes.Buffer
+	if err := json.Indent(&out, member(with.JSON(), "rig"), "", "  "); err != nil {
+		return err
+	}
+	out.WriteByte('\n')
+	if err := writeFile(file, out.Bytes()); err != nil {
+		return fmt.Errorf("write the rig: %w", err)
+	}
+	p.note("rig with what was learned in %s", file)
+	return nil
+}
+
+// learned prints a fit.
+func (g *page) learned(a answer) {
+	for i, s := range a.rows("says") {
+		text := sentence(s.text("text"))
+		switch {
+		case i == 0:
+			g.strong(text)
+		case s.text("code") == "outlier":
+			g.para("! ", text)
+		case s.text("code") != "next":
+			g.para("", text)
+		}
+	}
+	g.head("Ceiling before and after: amps into the charger, advised setting")
+	g.line("  engine    road     air" + right("before", 18) + right("after", 18))
+	for _, m := range a.rows("moments") {
+		g.line(right(fixed(m.number("engine_rpm"), 0)+" rpm", 10) + right(fixed(m.number("speed_kmh"), 0)+" km/h", 8) + right(fixed(m.number("ambient_C"), 0)+" °C", 7) +
+			right(fixed(m.number("before_A"), 1)+" A", 8) + right(fixed(m.number("before_W"), 0)+" W", 8) +
+			right(fixed(m.number("after_A"), 1)+" A", 10) + right(fixed(m.number("after_W"), 0)+" W", 8))
+	}
+	g.residuals(a)
+	g.parameters(a)
+	headed := false
+	for _, n := range a.rows("next") {
+		if !headed {
+			g.head("What to read next: expected gain at the moment asked")
+			headed = true
+		}
+		g.para("  "+right("+"+fixed(n.number("gain_A"), 1)+" A", 8)+"  ", spaced(n.text("reading"))+": "+n.text("how"))
+	}
+	g.remarks(a)
+	g.cautions(a)
+}
+
+// residualsMost is how many readings are printed; of more, the worst.
+const residualsMost = 24
+
+// residuals draws how far each reading lies from what is expected.
+func (g *page) residuals(a answer) {
+	rows := a.rows("readings")
+	off := func(r answer) float64 {
+		v := r.number("off")
+		if v < 0 {
+			return -v
+		}
+		return v
+	}
+	head := "Readings beside what the likeliest vehicle shows"
+	if len(rows) > residualsMost {
+		head += ": the " + strconv.Itoa(residualsMost) + " worst of " + strconv.Itoa(len(rows))
+		slices.SortStableFunc(rows, func(a, b answer) int {
+			switch {
+			case off(a) > off(b):
+				return -1
+			case off(a) < off(b):
+				return 1
+			}
+			return 0
+		})
+		rows = rows[:residualsMost]
+	}
+	g.head(head)
+	g.line("   row reading            read expected   off  -4   0   +4")
+	for _, r := range rows {
+		decimals := 1
+		if u := r.text("unit"); u == "V" || u == "1" {
+			decimals = 2
+		}
+		strip := []rune("····┼····")
+		at := int(4.5 + max(-4, min(4, r.number("off"))))
+		strip[at] = '●'
+		mark := " "
+		if r.text("outlier") == "yes" {
+			mark = "!"
+		}
+		g.line(mark + right(fixed(r.number("row")+1, 0), 5) + " " + left(spaced(r.text("reading")), 15) + right(fixed(r.number("value"), decimals), 8) +
+			right(fixed(r.number("expected"), decimals), 9) + right(signed(r.number("off")), 6) + "  " + string(strip))
+	}
+	g.line("  off: in deviations of one reading; !: an outlier")
+}
+
+func signed(v float64) string {
+	if v <= -0.05 {
+		return "-" + fixed(-v, 1)
+	}
+	return "+" + fixed(max(v, 0), 1)
+}
+
+// parameters prints what became of the unknowns.
+func (g *page) parameters(a answer) {
+	g.head("What was learned, in spreads of what was assumed: mean ± spread; 0 ± 1 is nothing")
+	none := []string{}
+	for _, e := range a.rows("parameters") {
+		if e.text("informed") != "yes" {
+			none = append(none, spaced(e.text("parameter")))
+			continue
+		}
+		g.para(g.plain("  "+left(spaced(e.text("parameter")), 19)+right(signed(e.number("mean")), 5)+" ± "+fixed(e.number("spread"), 2)+"  "), e.text("meaning"))
+	}
+	if len(none) > 0 {
+		g.para("  ", "Nothing learned of: "+strings.Join(none, ", ")+".")
+	}
+}
+
+// trials counts the fit's claims over drawn vehicles and prints the table.
+func (p *program) trials(q *core.Request, f *fitFlags, asJSON bool) error {
+	rng := rand.New(rand.NewSource(f.seed))
+	names := core.FitTrialParameters()
+	held := make([]int, len(names))
+	var gains []float64
+	safe, safeBefore := 0, 0
+	verdicts := map[string]int{}
+	advisor := new(core.Advisor)
+	for range f.trials {
+		if err := p.ctx.Err(); err != nil {
+			return err
+		}
+		t, err := advisor.TryFit(*q, rng.NormFloat64)
+		if err != nil {
+			return &badInput{problems: problemsOf(err), json: asJSON}
+		}
+		verdicts[t.Verdict]++
+		for i, ok := range t.Held {
+			if ok {
+				held[i]++
+			}
+		}
+		if t.BeforeA <= t.OwnA {
+			safeBefore++
+		}
+		if t.AfterA <= t.OwnA {
+			safe++
+		}
+		gains = append(gains, t.AfterA-t.BeforeA)
+	}
+	slices.Sort(gains)
+	n := float64(f.trials)
+	at := func(share float64) float64 { return gains[min(int(share*n), len(gains)-1)] }
+	if asJSON {
+		shares := map[string]float64{}
+		for i, name := range names {
+			shares[name] = float64(held[i]) / n
+		}
+		text, err := json.Marshal(map[string]any{"vehicles": f.trials, "seed": f.seed, "held_90": shares, "safe": float64(safe) / n, "safe_by_label": float64(safeBefore) / n,
+			"gain_A": map[string]float64{"tenth": at(0.1), "median": at(0.5), "nine_tenths": at(0.9)}, "verdicts": verdicts})
+		if err != nil {
+			return err
+		}
+		return p.indented(text)
+	}
+	g := p.newPage()
+	g.strong(strconv.Itoa(f.trials) + " vehicles drawn from what is plausible, each with readings as it would show them.")
+	g.para("", "The ceiling at "+percent(q.Confidence)+" confidence is safe for "+percent1(float64(safe)/n)+" of them after the fit, by the label alone for "+percent1(float64(safeBefore)/n)+".")
+	g.para("", "The fit raises it by "+fixed(at(0.5), 1)+" A in the median vehicle; a tenth gets less than "+fixed(at(0.1), 1)+" A, a tenth more than "+fixed(at(0.9), 1)+" A.")
+	g.head("How many of the truths an interval of 90 % holds")
+	for i, name := range names {
+		g.line("  " + left(spaced(name), 22) + right(percent1(float64(held[i])/n), 8))
+	}
+	list := []string{}
+	for _, v := range slices.Sorted(maps.Keys(verdicts)) {
+		list = append(list, spaced(v)+" "+strconv.Itoa(verdicts[v]))
+	}
+	g.para("", "Verdicts: "+strings.Join(list, ", ")+".")
+	return nil
+}
+
+func percent1(share float64) string { return fixed(100*share, 1) + " %" }
