@@ -17,12 +17,16 @@ type LogDefaults struct {
 	AltitudeM     float64
 	VehicleLoadsW float64
 	SettingW      float64
+
+	// ChargerEfficiency makes a setting of a log's amps into the charger, where
+	// it has no column of the setting itself; NaN or 0: the usual.
+	ChargerEfficiency float64
 }
 
 // NoLogDefaults knows nothing.
 func NoLogDefaults() LogDefaults {
 	none := math.NaN()
-	return LogDefaults{none, none, none, none, none, none}
+	return LogDefaults{none, none, none, none, none, none, none}
 }
 
 // A LogReport says what was found in a log, what of it was not used, and why.
@@ -36,6 +40,7 @@ type LogReport struct {
 	Columns []LogColumn
 	Unknown []string // columns of no known name, the first 50 of them
 	NoUnit  []string // columns that would be known if their unit stood behind
+	Derived []string // setting_W, where it is worked out of amps and volts into the charger
 	Assumed []string // conditions that neither log nor caller tells, at the table of inputs' default
 
 	Refused []LogFault // rows: time, back, cells, quotes, long, before_header, too_many
@@ -116,6 +121,9 @@ type logReader struct {
 	least     [logFields]float64
 	most      [logFields]float64
 	constant  [logConditions]float64
+	derives   bool // the setting from amps and volts
+	charger   float64
+	header0   []byte // the header in force
 	squeezed  []byte
 
 	clock    logClock
@@ -158,6 +166,9 @@ func ReadLog(text []byte, defaults LogDefaults) Log {
 	var l Log
 	r := logReader{text: text, rep: &l.Report, buckets: logBuckets{baseS: logLengths[0]},
 		constant: [logConditions]float64{math.NaN(), defaults.EngineRpm, defaults.SpeedKmh, defaults.AmbientC, defaults.AltitudeM, defaults.VehicleLoadsW, defaults.SettingW}}
+	if r.charger = efficiencyDefault; read(defaults.ChargerEfficiency) {
+		r.charger = defaults.ChargerEfficiency
+	}
 	r.forget()
 	r.lines()
 	r.collect()

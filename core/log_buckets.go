@@ -184,7 +184,7 @@ func (r *logReader) observations() []Observation {
 	for i := range rows {
 		c := &b.list[i]
 		o := &rows[i]
-		c.observe(o, &means, socUnit)
+		c.observe(o, &means, socUnit, len(r.rep.Derived) > 0)
 		o.At = logWhen(at, r.text[c.from:c.to], c.endS, c.epoch)
 		o.Begins = "warm"
 		if i > 0 && b.list[i-1].piece == c.piece {
@@ -197,7 +197,7 @@ func (r *logReader) observations() []Observation {
 
 // observe fills in an observation, within what the table of inputs takes and
 // what goes together there.
-func (c *logBucket) observe(o *Observation, means *[logMeans]*Field, socUnit float64) {
+func (c *logBucket) observe(o *Observation, means *[logMeans]*Field, socUnit float64, derived bool) {
 	o.EverythingOn = "no"
 	o.Minutes = c.lastedS / 60
 	for f, to := range [logMeans]*float64{logEngineRpm: &o.EngineRpm, logSpeedKmh: &o.SpeedKmh, logAmbientC: &o.AmbientC, logAltitudeM: &o.AltitudeM,
@@ -229,7 +229,7 @@ func (c *logBucket) observe(o *Observation, means *[logMeans]*Field, socUnit flo
 	if o.ChargerV > o.BusV {
 		o.ChargerV = 0
 	}
-	if o.SettingW == 0 {
-		o.ChargerInputA = 0
+	if o.SettingW == 0 || derived {
+		o.ChargerInputA = 0 // a setting worked out of these amps would only confirm itself
 	}
 }

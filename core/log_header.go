@@ -2,6 +2,10 @@ package core
 
 // header reads a line as a header, if it names a column of times.
 func (r *logReader) header(line []byte) bool {
+	if r.rep.Headers > 0 && string(line) == string(r.header0) {
+		r.rep.Headers++
+		return true
+	}
 	separator := logSeparator(line)
 	isOne := false
 	for i := 0; i <= len(line) && !isOne; {
@@ -35,8 +39,14 @@ func (r *logReader) header(line []byte) bool {
 		}
 	}
 	r.rep.Headers++
+	r.header0 = line
+	r.derives = r.unit[logSettingW] == nil && r.unit[logChargerInputA] != nil && (r.unit[logChargerV] != nil || r.unit[logBusV] != nil)
+	if r.derives {
+		r.most[logSettingW] = logInput(logFieldNames[logSettingW]).Max
+		noteName(&r.rep.Derived, logFieldNames[logSettingW])
+	}
 	for f := logEngineRpm; f < logConditions; f++ {
-		if r.unit[f] == nil && r.constant[f] != r.constant[f] && f != logVehicleLoadsW {
+		if r.unit[f] == nil && r.constant[f] != r.constant[f] && f != logVehicleLoadsW && !(f == logSettingW && r.derives) {
 			noteName(&r.rep.Assumed, logFieldNames[f])
 		}
 	}

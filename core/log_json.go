@@ -64,6 +64,7 @@ func (r *LogReport) append(m *members) {
 	m.dst, m.first = append(m.dst, ']'), false
 	m.texts("unknown", r.Unknown)
 	m.texts("no_unit", r.NoUnit)
+	m.texts("derived", r.Derived)
 	m.texts("assumed", r.Assumed)
 	for _, list := range [...]struct {
 		key    string

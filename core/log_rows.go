@@ -125,6 +125,15 @@ func (r *logReader) tell(w *logRow) {
 			r.largeSoc = larger(r.largeSoc, v)
 		}
 	}
+	if r.derives {
+		a, v := w.value[logChargerInputA], w.value[logChargerV]
+		if v != v {
+			v = w.value[logBusV]
+		}
+		if watt := a * v * r.charger; watt <= r.most[logSettingW] { // not where either is not told
+			w.value[logSettingW] = larger(watt, 0)
+		}
+	}
 	for f := logEngineRpm; f < logConditions; f++ {
 		v := w.value[f]
 		if v == v {
@@ -136,7 +145,7 @@ func (r *logReader) tell(w *logRow) {
 		}
 		w.value[f] = v
 		required := f == logEngineRpm || f == logAmbientC
-		if v != v && (required || r.unit[f] != nil && f != logVehicleLoadsW) {
+		if v != v && (required || r.unit[f] != nil && f != logVehicleLoadsW || f == logSettingW && r.derives) {
 			if w.untold == 0 {
 				w.untold = f
 			}

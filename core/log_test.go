@@ -359,7 +359,9 @@ func TestLogTimes(t *testing.T) {
 
 // The clock of a vehicle is set back, stands still, and leaps.
 func TestLogClock(t *testing.T) {
-	text := func(times ...string) string { return "time,engine_rpm,ambient_C\n" + strings.Join(times, ",1400,36\n") + ",1400,36\n" }
+	text := func(times ...string) string {
+		return "time,engine_rpm,ambient_C\n" + strings.Join(times, ",1400,36\n") + ",1400,36\n"
+	}
 	for _, c := range []struct {
 		name    string
 		text    string
@@ -446,14 +448,36 @@ func TestLogGoesTogether(t *testing.T) {
 	}
 }
 
-// drawLog draws rows that hold for a second to a minute, with cells left out,
-// and the columns' order.
-func drawLog(t *rapid.T) (names []string, rows [][]float64) {
+// Amps into the charger tell its setting where nothing else in the log does: 40 A
+// at 13 V and an efficiency of 0.9 are 468 W; while the amps are not told for more
+// than a minute the constant holds, or the time is left out.
+func TestLogDerivesSetting(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("time_s,engine_rpm,ambient_C,bus_V,charger_A\n")
+	for s := 0; s <= 300; s += 10 {
+		fmt.Fprintf(&b, "%d,1400,36,13,%s\n", s, []string{"40", ""}[s/200])
+	}
+	l := readLog(t, b.String(), NoLogDefaults())
+	if o := l.Rows[25]; len(l.Rows) != 26 || o.ChargerInputA != 0 || math.Abs(o.SettingW-468) > 1e-9 || cmp.Diff([]string{"setting_W"}, l.Report.Derived) != "" || slices.Contains(l.Report.Assumed, "setting_W") {
+		t.Errorf("%d observations, the last %+v; %+v", len(l.Rows), o, l.Report)
+	}
+	constant := NoLogDefaults()
+	constant.SettingW, constant.ChargerEfficiency = 100, 0.8
+	l = readLog(t, b.String(), constant)
+	if len(l.Rows) != 30 || math.Abs(l.Rows[0].SettingW-416) > 1e-9 || l.Rows[29].SettingW != 100 {
+		t.Errorf("%d observations: %v, then %v W; want 416, then 100", len(l.Rows), l.Rows[0].SettingW, l.Rows[29].SettingW)
+	}
+	l = readLog(t, "time_s,engine_rpm,ambient_C,bus_V,charger_A\n0,1400,36,13,-0.2\n10,1400,36,13,0\n", NoLogDefaults())
+	if l.Rows[0].SettingW != 0 || len(l.Report.Untold) != 0 {
+		t.Errorf("a clamp that reads a little below zero: %+v", l)
+	}
+}
+
+// drawLog draws n rows that hold for a second to most seconds, with a share of
+// their cells left out.
+func drawLog(seed int64, n, most int, blanks float64) (names []string, rows [][]float64) {
 	names = []string{"time_s", "engine_rpm", "ambient_C", "speed_kmh", "output_A", "case_C"}
-	n := rapid.IntRange(2, 400).Draw(t, "rows")
-	random := rand.New(rand.NewSource(rapid.Int64().Draw(t, "seed")))
-	blanks := rapid.SampledFrom([]float64{0, 0.1, 0.5}).Draw(t, "blanks")
-	most := rapid.SampledFrom([]int{1, 7, 60}).Draw(t, "spacing")
+	random := rand.New(rand.NewSource(seed))
 	s := 0
 	for range n {
 		row := []float64{float64(s), float64(random.Intn(32000)) / 4, float64(random.Intn(400))/10 + 10, float64(random.Intn(200)), float64(random.Intn(1000)) + 1, float64(random.Intn(200))}
@@ -485,26 +509,42 @@ func writeLog(names []string, rows [][]float64, order []int) string {
 	return b.String()
 }
 
-// A log reads back as the means of its rows, reckoned here in a plainer way, for
-// each length the buckets could have; columns in another order change nothing.
+// A log reads back as the means of its rows, reckoned here in a plainer way;
+// columns in another order change nothing.
 func TestLogMeans(t *testing.T) {
+	order := []int{0, 1, 2, 3, 4, 5}
 	rapid.Check(t, func(t *rapid.T) {
-		names, rows := drawLog(t)
-		order := []int{0, 1, 2, 3, 4, 5}
+		names, rows := drawLog(rapid.Int64().Draw(t, "seed"), rapid.IntRange(2, 400).Draw(t, "rows"),
+			rapid.SampledFrom([]int{1, 7, 60, 300}).Draw(t, "most"), rapid.SampledFrom([]float64{0, 0.1, 0.5, 0.9}).Draw(t, "blanks"))
 		l := readLog(t, writeLog(names, rows, order), NoLogDefaults())
-		rapid.Permutation(order).Draw(t, "order")
+		meansAgree(t, rows, &l)
 		other := readLog(t, writeLog(names, rows, rapid.Permutation(order).Draw(t, "order")), NoLogDefaults())
 		if d := cmp.Diff(l.Rows, other.Rows, cmpopts.EquateNaNs()); d != "" {
 			t.Fatalf("another order of columns\n%s", d)
 		}
-		want := plainBuckets(rows, l.Report.BucketS)
-		if len(l.Rows) == 0 && len(want) == 0 {
-			return
-		}
-		if d := cmp.Diff(want, l.Rows, sameObservations); d != "" {
-			t.Fatalf("buckets of %v s (-want +got)\n%s", l.Report.BucketS, d)
-		}
 	})
+	// Long ones, whose buckets grow while they are read.
+	for _, c := range []struct {
+		rows, most int
+		wantS      float64
+	}{{8000, 5, 20}, {9000, 7, 30}, {60_000, 2, 120}, {100_000, 7, 300}, {50_000, 60, 1200}} {
+		names, rows := drawLog(int64(c.rows), c.rows, c.most, 0.1)
+		l := readLog(t, writeLog(names, rows, order), NoLogDefaults())
+		if l.Report.BucketS != c.wantS {
+			t.Errorf("%d rows in %v s: buckets of %v s, want %v", c.rows, rows[c.rows-1][0], l.Report.BucketS, c.wantS)
+		}
+		meansAgree(t, rows, &l)
+	}
+}
+
+func meansAgree(t failer, rows [][]float64, l *Log) {
+	want := plainBuckets(rows, l.Report.BucketS)
+	if len(l.Rows) == 0 && len(want) == 0 {
+		return
+	}
+	if d := cmp.Diff(want, l.Rows, sameObservations); d != "" {
+		t.Fatalf("%d rows in buckets of %v s (-want +got)\n%s", len(rows), l.Report.BucketS, d)
+	}
 }
 
 // plainBuckets works out the observations of rows [s, rpm, ambient, speed,
@@ -594,19 +634,17 @@ func secondRows(n int) []byte {
 
 // The shortest buckets that are few enough, whatever length the log has.
 func TestLogLengths(t *testing.T) {
-	if testing.Short() {
-		t.Skip("run without -short: reads a million rows")
+	const header = "time_s,engine_rpm,ambient_C\n"
+	text, ends := []byte(header), []int{len(header)}
+	for s := range 1_000_100 {
+		text = append(strconv.AppendInt(text, int64(s), 10), ",1400,36\n"...)
+		ends = append(ends, len(text))
 	}
-	text := secondRows(1_000_100)
 	for _, c := range []struct {
 		rows  int
 		wantS float64
-	}{{2, 10}, {15_001, 10}, {15_002, 20}, {30_002, 30}, {45_002, 60}, {86_400, 60}, {90_002, 120}, {180_002, 300}, {450_001, 300}, {450_002, 600}, {900_001, 600}, {1_000_100, 1200}} {
-		at := 0
-		for range c.rows + 1 {
-			at += strings.IndexByte(string(text[at:min(at+200, len(text))]), '\n') + 1
-		}
-		l := ReadLog(text[:at], NoLogDefaults())
+	}{{2, 10}, {15_001, 10}, {15_002, 20}, {30_002, 30}, {45_002, 60}, {86_400, 60}, {90_002, 120}, {180_002, 300}, {450_001, 300}, {450_002, 600}, {1_000_100, 1200}} {
+		l := ReadLog(text[:ends[c.rows]], NoLogDefaults())
 		takenByInputs(t, &l)
 		rows := min(c.rows, 1_000_000)
 		if want := int(math.Ceil(float64(rows-1) / c.wantS)); l.Report.BucketS != c.wantS || len(l.Rows) != want || l.Report.Rows != rows {
@@ -713,7 +751,7 @@ func FuzzLog(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text []byte, constants bool) {
 		defaults := NoLogDefaults()
 		if constants {
-			defaults = LogDefaults{1400, 15, 36, 600, 200, 500}
+			defaults = LogDefaults{1400, 15, 36, 600, 200, 500, 0.9}
 		}
 		l := ReadLog(text, defaults)
 		takenByInputs(t, &l)
