@@ -107,7 +107,7 @@ type logRow struct {
 	value  [logFields]float64
 	from   int // of the time's cell in the text
 	to     int
-	epoch  bool
+	form   byte
 }
 
 // A logReader reads a log.
@@ -164,7 +164,7 @@ type logReader struct {
 // Checked: TestLog…, FuzzLog.
 func ReadLog(text []byte, defaults LogDefaults) Log {
 	var l Log
-	r := logReader{text: text, rep: &l.Report, buckets: logBuckets{baseS: logLengths[0]},
+	r := logReader{text: text, rep: &l.Report, buckets: newLogBuckets(len(text)),
 		constant: [logConditions]float64{math.NaN(), defaults.EngineRpm, defaults.SpeedKmh, defaults.AmbientC, defaults.AltitudeM, defaults.VehicleLoadsW, defaults.SettingW}}
 	if r.charger = efficiencyDefault; read(defaults.ChargerEfficiency) {
 		r.charger = defaults.ChargerEfficiency

@@ -25,7 +25,7 @@ type logBucket struct {
 	endSoc       float64
 	socAt        float64
 	from, to     int
-	epoch        bool
+	form         byte
 }
 
 // logBuckets gathers a log in stretches of a base, which grows with it, so that
@@ -37,6 +37,11 @@ type logBuckets struct {
 	started bool
 	startS  float64 // of the piece
 	dropped int
+}
+
+// newLogBuckets makes room for a text of so many bytes, of ten rows a bucket.
+func newLogBuckets(bytes int) logBuckets {
+	return logBuckets{baseS: logLengths[0], list: make([]logBucket, 0, min(logMaxCells, bytes/200+16))}
 }
 
 // begin has the next interval begin a piece.
@@ -140,7 +145,7 @@ func (c *logBucket) add(d *logBucket) {
 	if d.endSoc == d.endSoc {
 		c.endSoc, c.socAt = d.endSoc, d.socAt
 	}
-	c.endS, c.from, c.to, c.epoch = d.endS, d.from, d.to, d.epoch
+	c.endS, c.from, c.to, c.form = d.endS, d.from, d.to, d.form
 }
 
 // readings takes what was read in a row that ends an interval of the bucket.
@@ -185,7 +190,7 @@ func (r *logReader) observations() []Observation {
 		c := &b.list[i]
 		o := &rows[i]
 		c.observe(o, &means, socUnit, len(r.rep.Derived) > 0)
-		o.At = logWhen(at, r.text[c.from:c.to], c.endS, c.epoch)
+		o.At = logWhen(at, r.text[c.from:c.to], c.endS, c.form)
 		o.Begins = "warm"
 		if i > 0 && b.list[i-1].piece == c.piece {
 			o.Begins = "before"

@@ -19,6 +19,7 @@ const (
 	logCoreC
 	logPlatesC
 	logSoc
+	logDay // of a time of day beside it
 	logFields
 
 	logConditions = logSettingW + 1
@@ -27,7 +28,7 @@ const (
 
 // logFieldNames are those of the table of inputs, where there is one.
 var logFieldNames = [logFields]string{"time", "engine_rpm", "speed_kmh", "ambient_C", "altitude_m", "vehicle_loads_W", "setting_W",
-	"output_A", "bus_V", "charger_V", "charger_input_A", "inlet_C", "case_C", "core_C", "plates_C", "soc"}
+	"output_A", "bus_V", "charger_V", "charger_input_A", "inlet_C", "case_C", "core_C", "plates_C", "soc", "date"}
 
 // A logUnit turns what a column has into our unit: (value + shift)·factor.
 type logUnit struct {
@@ -62,6 +63,7 @@ var logColumns = [...]struct {
 }{
 	{logTime, []string{"time", "timestamp", "date_time", "time_stamp", "local_time", "time_utc", "utc", "epoch", "unix_time", "elapsed"}, logBare, -1e11, 1e11},
 	{logTime, []string{"time", "timestamp", "epoch", "unix_time", "elapsed", "elapsed_time"}, logSeconds, -1e11, 1e11},
+	{logDay, []string{"date", "day", "local_date"}, logBare, 0, 0},
 	{logEngineRpm, []string{"rpm", "engine_speed", "0x0C", "010C", "pid_0C"}, logBare, 0, 0},
 	{logEngineRpm, []string{"engine", "engine_rpm", "engine_speed", "0x0C", "010C", "pid_0C"}, logRpm, 0, 0},
 	{logSpeedKmh, []string{"vehicle_speed", "vehicle_speed_sensor", "0x0D", "010D", "pid_0D"}, logBare, 0, 0},

@@ -75,7 +75,7 @@ func (r *logReader) name(cell []byte) uint8 {
 	if f == logSoc {
 		r.bareSoc = unit.names == nil
 	}
-	if f != logTime {
+	if f != logTime && f != logDay {
 		r.least[f], r.most[f] = logRange(c)
 	}
 	for _, known := range r.rep.Columns {

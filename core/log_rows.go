@@ -17,15 +17,19 @@ func (r *logReader) row(cells *[logFields][2]int) (refused int) {
 	var w logRow
 	w.from, w.to = cells[logTime][0], cells[logTime][1]
 	comma := r.separator != ','
-	s, ok := r.clock.read(r.text[w.from:w.to], comma, r.unit[logTime])
+	var day []byte
+	if r.unit[logDay] != nil {
+		day = r.text[cells[logDay][0]:cells[logDay][1]]
+	}
+	s, ok := r.clock.read(r.text[w.from:w.to], day, comma, r.unit[logTime])
 	if !ok {
 		return refusedTime
 	}
-	w.s, w.epoch = s, r.clock.epoch
+	w.s, w.form = s, r.clock.form
 	if r.has && s < r.prev.s && s >= r.prev.s-logBackS {
 		return refusedBack
 	}
-	for f := logTime + 1; f < logFields; f++ {
+	for f := logTime + 1; f <= logSoc; f++ {
 		w.value[f] = math.NaN()
 		if r.unit[f] != nil {
 			w.value[f] = r.cell(f, r.text[cells[f][0]:cells[f][1]], comma)
@@ -107,7 +111,7 @@ func (r *logReader) follow(w *logRow) {
 			c.sum[f] += v * dt
 		}
 	}
-	c.endS, c.from, c.to, c.epoch = w.s, w.from, w.to, w.epoch
+	c.endS, c.from, c.to, c.form = w.s, w.from, w.to, w.form
 	c.readings(w)
 }
 

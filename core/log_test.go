@@ -129,6 +129,10 @@ var logShapes = []logShape{
 	{name: "date", header: timeHeader("timestamp"), row: withTime(local("2006-01-02 15:04:05", time.UTC))},
 	{name: "date with zone", header: timeHeader("Date Time"), row: withTime(local(time.RFC3339Nano, time.FixedZone("", 7200)))},
 	{name: "date with zone without colon", header: timeHeader("date_time"), row: withTime(local("2006-01-02T15:04:05.000-0700", time.FixedZone("", -12600)))},
+	{name: "date beside time", header: append([]string{"Date"}, timeHeader("Time")...),
+		row: func(r *canalRow) []string {
+			return append([]string{"24.07.2026"}, withTime(local("15:04:05", time.UTC))(r)...)
+		}},
 	{name: "since 1970", header: timeHeader("epoch"), row: withTime(func(s float64) string { return num(s + 1784851200) })},
 	{name: "milliseconds since 1970", header: timeHeader("time"), row: withTime(func(s float64) string { return num(1000 * (s + 1784851200)) })},
 	{name: "milliseconds", header: timeHeader("elapsed (ms)"), row: withTime(func(s float64) string { return num(1000 * s) })},
@@ -227,7 +231,7 @@ func TestLogShapes(t *testing.T) {
 	if want[1].Begins != "before" {
 		t.Errorf("the second begins %s", want[1].Begins)
 	}
-	for name, at := range map[string]string{"time of day": "08:00:10", "since 1970": "2026-07-24 08:00:10Z", "date with zone": "2026-07-24T10:00:10+02:00", "plain": "28810"} {
+	for name, at := range map[string]string{"time of day": "08:00:10", "date beside time": "2026-07-24 08:00:10", "since 1970": "2026-07-24 08:00:10Z", "date with zone": "2026-07-24T10:00:10+02:00", "plain": "28810"} {
 		i := slices.IndexFunc(logShapes, func(s logShape) bool { return s.name == name })
 		if l := ReadLog([]byte(logShapes[i].write(rows)), NoLogDefaults()); l.Rows[0].At != at {
 			t.Errorf("%s: at %q, want %q", name, l.Rows[0].At, at)
@@ -338,10 +342,10 @@ func TestLogTimes(t *testing.T) {
 		{"28810", 28810, true}, {"28810.5", 28810.5, true}, {"08:00:10", 28810, true}, {"8:00", 28800, true}, {"08:00:10.25", 28810.25, true}, {"08:00:10,25", 28810.25, true}, {"27:00:00", 97200, true},
 		{"2026-07-24T08:00:00Z", 1784880000, true}, {"2026-07-24 08:00:00", 1784880000, true}, {"2026-07-24 08:00", 1784880000, true}, {"2026-07-24T10:00:00+02:00", 1784880000, true},
 		{"2026-07-24T04:30:00.5-0330", 1784880000.5, true}, {"2026-07-24t08:00:00z", 1784880000, true}, {"2026-07-24T10:00:00 +02", 1784880000, true}, {"1784880000000", 1784880000, true}, {"1784880000", 1784880000, true},
-		{"2024-02-29T00:00:00Z", 1709164800, true}, {"2026-02-29T00:00:00Z", 0, false}, {"2026-07-24", 0, false}, {"2026-07-24T8:00:00:00Z", 0, false}, {"2026-13-24T08:00:00Z", 0, false}, {"2026-07-24T08:00:00+2", 0, false},
+		{"2024-02-29T00:00:00Z", 1709164800, true}, {"29.02.2024 00:00:00", 1709164800, true}, {"2024/02/29 00:00", 1709164800, true}, {"02/29/2024 00:00:00", 0, false}, {"2016-12-31T23:59:60Z", 1483228800, true}, {"2026-02-29T00:00:00Z", 0, false}, {"2026-07-24", 0, false}, {"2026-07-24T8:00:00:00Z", 0, false}, {"2026-13-24T08:00:00Z", 0, false}, {"2026-07-24T08:00:00+2", 0, false},
 		{"2026-07-24T25:00:00Z", 0, false}, {"08:60:00", 0, false}, {"08:00:61", 0, false}, {"08:00:1", 0, false}, {"8", 8, true}, {"noon", 0, false}, {"", 0, false}, {":", 0, false}, {"08:00:10 PM", 0, false}, {"1e15", 0, false}, {"1e999", 0, false},
 	} {
-		got, ok := new(logClock).read([]byte(c.text), false, &logBare[0])
+		got, ok := new(logClock).read([]byte(c.text), nil, false, &logBare[0])
 		if ok != c.ok || ok && got != c.want {
 			t.Errorf("%s: got %v, %v, want %v, %v", c.text, got, ok, c.want, c.ok)
 		}
@@ -351,7 +355,7 @@ func TestLogTimes(t *testing.T) {
 		text string
 		want float64
 	}{{"23:59:50", 86390}, {"00:00:05", 86405}, {"02:59:59", 97199}, {"02:00:00", 93600}, {"23:00:00", 169200}, {"00:00:00", 172800}} {
-		if got, ok := clock.read([]byte(c.text), false, &logBare[0]); !ok || got != c.want {
+		if got, ok := clock.read([]byte(c.text), nil, false, &logBare[0]); !ok || got != c.want {
 			t.Errorf("%s: got %v, want %v", c.text, got, c.want)
 		}
 	}
@@ -377,6 +381,8 @@ func TestLogClock(t *testing.T) {
 		{"five minutes without row", text("08:00:00", "08:05:00", "08:05:10"), "wb", 5 + 1.0/6, 0, nil},
 		{"more", text("08:00:00", "08:00:10", "08:05:11", "08:05:21"), "ww", 1.0 / 3, 0, []LogFault{{Reason: "gap", Count: 1, Line: 4}}},
 		{"times told twice", text("08:00:00", "08:00:00", "08:00:10", "08:00:10", "08:00:20"), "wb", 1.0 / 3, 0, nil},
+		{"two minutes later, but the day after", "date;time;engine_rpm;ambient_C\n2026-07-24;09:00:00;1400;36\n2026-07-24;09:00:10;1400;36\n2026-07-25;09:02:00;1400;36\n2026-07-25;09:02:10;1400;36\n2026-07-26;noon;1400;36\n07/27/2026;09:02:10;1400;36\n", "ww", 1.0 / 3, 2,
+			[]LogFault{{Reason: "gap", Count: 1, Line: 4}}},
 		{"a leap there and back", text("2026-07-24T08:00:00Z", "2026-07-24T08:00:10Z", "2080-01-06T00:00:00Z", "2026-07-24T08:00:20Z", "2026-07-24T08:00:30Z"), "ww", 1.0 / 3, 0,
 			[]LogFault{{Reason: "gap", Count: 1, Line: 4}, {Reason: "clock_back", Count: 1, Line: 5}}},
 	} {
@@ -735,7 +741,7 @@ func TestLogNames(t *testing.T) {
 			}
 		}
 	}
-	for f := logEngineRpm; f < logSoc; f++ {
+	for f := logEngineRpm; f < logSoc; f++ { // the charge and the date are none
 		if path := "rig.observations[]." + logFieldNames[f]; inputs.fields[inputs.mustIndex(path)].Path != path {
 			t.Errorf("%s is no input", path)
 		}

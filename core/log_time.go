@@ -1,11 +1,20 @@
 package core
 
 // A logClock reads the times of a log: seconds, seconds or milliseconds since
-// 1970, a date with time after ISO 8601, or a time of day.
+// 1970, a date with time after ISO 8601, or a time of day, with or without its
+// date beside it.
 type logClock struct {
 	day, last float64 // s, of times of day: the midnights passed; the last read
-	epoch     bool    // the last was a number counted since 1970
+	form      byte    // of the last
 }
+
+// How a person is told a time: as the log has it, or, where that says little, as
+// a date with time, universal or of the log.
+const (
+	logAsWritten = iota
+	logUniversal
+	logLocal
+)
 
 const (
 	logEpochS   = 1e8  // seconds from which a number counts since 1970: three years of one drive are not likely
@@ -16,25 +25,32 @@ const (
 )
 
 // read gives a time in seconds since some zero that does not change in a file.
-func (c *logClock) read(cell []byte, comma bool, unit *logUnit) (s float64, ok bool) {
-	c.epoch = false
+func (c *logClock) read(cell, day []byte, comma bool, unit *logUnit) (s float64, ok bool) {
+	c.form = logAsWritten
 	if v, ok := logNumber(cell, comma); ok {
 		if v *= unit.factor; abs(v) >= logEpochMS {
 			v /= 1000
 		}
-		c.epoch = v >= logEpochS
+		if v >= logEpochS {
+			c.form = logUniversal
+		}
 		return v, abs(v) < logEpochMS
 	}
 	if len(cell) >= 16 && len(cell) <= 40 {
-		if days, ok := logDate(cell); ok && (cell[10]|0x20 == 't' || cell[10] == ' ') {
+		if days, ok := logDate(cell[:10]); ok && (cell[10]|0x20 == 't' || cell[10] == ' ') {
 			s, rest, ok := logTimeOfDay(cell[11:])
 			zone, known := logZone(rest)
-			return (days+epochTo2000)*daySeconds + s - zone, ok && known && s <= daySeconds
+			return (days+epochTo2000)*daySeconds + s - zone, ok && known && s <= daySeconds+1
 		}
 	}
 	s, rest, ok := logTimeOfDay(cell)
 	if !ok || len(rest) > 0 {
 		return 0, false
+	}
+	if len(day) > 0 {
+		days, ok := logDate(day)
+		c.form = logLocal
+		return (days+epochTo2000)*daySeconds + s, ok && s <= daySeconds+1
 	}
 	if s < c.last-halfDayS { // a midnight passed: no clock is set back that far
 		c.day += daySeconds
@@ -43,14 +59,23 @@ func (c *logClock) read(cell []byte, comma bool, unit *logUnit) (s float64, ok b
 	return c.day + s, true
 }
 
-// logDate reads 2026-07-24 from the start of a cell, in days since 2000.
+// logDate reads 2026-07-24, 2026/07/24 or 24.07.2026, in days since 2000. With
+// other signs nobody knows which is the month.
 func logDate(cell []byte) (days float64, ok bool) {
-	if cell[4] != '-' || cell[7] != '-' {
+	if len(cell) != 10 {
 		return 0, false
 	}
-	y, ok0 := logDigits(cell[:4])
-	m, ok1 := logDigits(cell[5:7])
-	d, ok2 := logDigits(cell[8:10])
+	year, month, day := cell[:4], cell[5:7], cell[8:]
+	switch {
+	case cell[4] == '-' && cell[7] == '-', cell[4] == '/' && cell[7] == '/':
+	case cell[2] == '.' && cell[5] == '.':
+		year, month, day = cell[6:], cell[3:5], cell[:2]
+	default:
+		return 0, false
+	}
+	y, ok0 := logDigits(year)
+	m, ok1 := logDigits(month)
+	d, ok2 := logDigits(day)
 	days, ok = CivilDay(y, m, d)
 	return days, ok && ok0 && ok1 && ok2
 }
@@ -131,22 +156,29 @@ func logDigits(text []byte) (n int, ok bool) {
 	return n, len(text) > 0 && len(text) < 10
 }
 
-// logWhen writes a time of a log for a person: what the log has, but seconds
-// since 1970 as a date; nothing where its field does not take that.
-func logWhen(at *Field, cell []byte, s float64, epoch bool) string {
-	if epoch {
-		y, m, d := CivilDate(floor(s/daySeconds) - epochTo2000)
-		n := int(s - floor(s/daySeconds)*daySeconds)
-		dst := append([]byte(nil), byte('0'+y/1000), byte('0'+y/100%10))
-		dst = append(appendTwo(append(appendTwo(append(appendTwo(dst, y%100), '-'), m), '-'), d), ' ')
-		dst = append(appendTwo(append(appendTwo(append(appendTwo(dst, n/3600), ':'), n/60%60), ':'), n%60), 'Z')
-		return string(dst)
+// logWhen writes a time of a log for a person, in form; nothing where its field
+// does not take that.
+func logWhen(at *Field, cell []byte, s float64, form byte) string {
+	if form == logAsWritten && len(cell) <= logMaxCell {
+		if text, ok := at.takeText(cell); ok {
+			return text
+		}
 	}
-	if len(cell) > logMaxCell {
+	if form == logAsWritten {
 		return ""
 	}
-	if text, ok := at.takeText(cell); ok {
-		return text
+	days := floor(s / daySeconds)
+	y, m, d := CivilDate(days - epochTo2000)
+	n := int(s - days*daySeconds)
+	dst := append([]byte(nil), byte('0'+y/1000), byte('0'+y/100%10))
+	for i, part := range [...]int{y % 100, m, d, n / 3600, n / 60 % 60, n % 60} {
+		if i > 0 {
+			dst = append(dst, "-- ::"[i-1])
+		}
+		dst = appendTwo(dst, part)
 	}
-	return ""
+	if form == logUniversal {
+		dst = append(dst, 'Z')
+	}
+	return string(dst)
 }
