@@ -112,19 +112,19 @@ type logRow struct {
 
 // A logReader reads a log.
 type logReader struct {
-	text      []byte
-	line      int
-	separator byte
-	columns   []uint8 // row of logColumns for each cell of a line
-	need      int     // cells that a row has at least
-	unit      [logFields]*logUnit
-	least     [logFields]float64
-	most      [logFields]float64
-	constant  [logConditions]float64
-	derives   bool // the setting from amps and volts
-	charger   float64
-	header0   []byte // the header in force
-	squeezed  []byte
+	text       []byte
+	line       int
+	separator  byte
+	columns    []uint8 // row of logColumns for each cell of a line
+	need       int     // cells that a row has at least
+	unit       [logFields]*logUnit
+	least      [logFields]float64
+	most       [logFields]float64
+	constant   [logConditions]float64
+	derives    bool // the setting from amps and volts
+	charger    float64
+	headerText []byte // the header in force
+	squeezed   []byte
 
 	clock    logClock
 	has      bool // a row before this

@@ -2,18 +2,18 @@ package core
 
 // header reads a line as a header, if it names a column of times.
 func (r *logReader) header(line []byte) bool {
-	if r.rep.Headers > 0 && string(line) == string(r.header0) {
+	if r.rep.Headers > 0 && string(line) == string(r.headerText) {
 		r.rep.Headers++
 		return true
 	}
 	separator := logSeparator(line)
 	isOne := false
-	for i := 0; i <= len(line) && !isOne; {
+	for i := 0; i <= len(line); {
 		a, b, next, ok := logCell(line, i, len(line), separator)
 		if !ok {
 			return false
 		}
-		if b > a && b-a <= logMaxCell {
+		if !isOne && b > a && b-a <= logMaxCell {
 			r.squeezed = squeeze(r.squeezed[:0], line[a:b])
 			c, _, _ := logMatch(r.squeezed, logTime)
 			isOne = c >= 0
@@ -26,20 +26,17 @@ func (r *logReader) header(line []byte) bool {
 	r.separator, r.columns, r.need = separator, r.columns[:0], 0
 	r.unit = [logFields]*logUnit{}
 	for i := 0; i <= len(line); {
-		a, b, next, ok := logCell(line, i, len(line), separator)
+		a, b, next, _ := logCell(line, i, len(line), separator)
 		i = next
 		field := uint8(logNoColumn)
-		if b > a || !ok {
+		if b > a {
 			r.need = len(r.columns) + 1
 			field = r.name(line[a:b])
 		}
 		r.columns = append(r.columns, field)
-		if !ok {
-			break
-		}
 	}
 	r.rep.Headers++
-	r.header0 = line
+	r.headerText = line
 	r.derives = r.unit[logSettingW] == nil && r.unit[logChargerInputA] != nil && (r.unit[logChargerV] != nil || r.unit[logBusV] != nil)
 	if r.derives {
 		r.most[logSettingW] = logInput(logFieldNames[logSettingW]).Max

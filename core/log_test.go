@@ -287,6 +287,7 @@ func TestLogRefused(t *testing.T) {
 		{"engine_rpm,ambient_C\n1400,36\n", none, "time", "date_time"},
 		{"\x00\xff\xfe\n,,,\n\"\"\"\n", none, "time", "time"},
 		{strings.Repeat("x\n", 300) + "time_s,engine_rpm,ambient_C\n0,1,2\n1,1,2\n", none, "time", "first lines"},
+		{"time_s,engine_rpm,\"ambient_C\n0,1400,36\n10,1400,36\n", none, "time", "first lines"},
 		{"\xff\xfet\x00i\x00", none, "log", "utf-16"},
 		{"time_s,ambient_C\n0,36\n10,36\n", none, "engine_rpm", "engine_rpm, "},
 		{"time_s,engine_rpm\n0,1400\n10,1400\n", none, "ambient_C", "ambient_F"},
