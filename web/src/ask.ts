@@ -15,7 +15,7 @@ export type Job =
   | { ask: "quantity"; name: string; args: number[] }
   | { ask: "curve"; request: Request; path: string; values: number[]; outputs: string[] };
 
-export type ToWorker = { kind: "load"; module: WebAssembly.Module } | { kind: "job"; id: number; channel: string; job: Job };
+export type ToWorker = { kind: "load"; module: WebAssembly.Module | string } | { kind: "job"; id: number; channel: string; job: Job };
 
 export interface Refused {
   code: string;
@@ -24,7 +24,7 @@ export interface Refused {
 }
 
 export type FromWorker =
-  | { kind: "ready"; about: About; hasDay: boolean }
+  | { kind: "ready"; about: About; hasDay: boolean; module: WebAssembly.Module }
   | { kind: "failed"; message: string }
   | { kind: "stale"; id: number }
   | { kind: "answer"; id: number; answer?: unknown; refused?: Refused; held?: Problem[]; took?: number };
@@ -74,20 +74,24 @@ function remember(key: string, answer: unknown): void {
   }, 800);
 }
 
-let worker: Worker;
+let worker: Worker | null = null;
+const early: ToWorker[] = []; // asked before there is a thread
 let count = 0;
 const open = new Map<number, (reply: Reply<any> | null) => void>();
 
 /** Starts the thread and loads the module; resolves with the module's tables. */
 export function start(): Promise<{ about: About; hasDay: boolean }> {
-  worker = new Worker(scriptURL(WORKER) as string, { type: "module" });
+  const thread = new Worker(scriptURL(WORKER) as string, { type: "module" });
+  worker = thread;
+  for (const message of early.splice(0)) thread.postMessage(message);
   return new Promise((resolve, reject) => {
-    worker.onerror = (e) => reject(new Error(e.message || "the solver did not start"));
-    worker.onmessage = (event: MessageEvent<FromWorker>) => {
+    thread.onerror = (e) => reject(new Error(e.message || "the solver did not start"));
+    thread.onmessage = (event: MessageEvent<FromWorker>) => {
       const m = event.data;
       switch (m.kind) {
         case "ready":
           last ??= { module: MODULE, about: m.about };
+          gotModule(m.module);
           return resolve(m);
         case "failed":
           return reject(new Error(m.message));
@@ -100,32 +104,24 @@ export function start(): Promise<{ about: About; hasDay: boolean }> {
           return void open.delete(m.id);
       }
     };
-    // Compiled here and handed over, so that module and thread load side by side.
-    compiledModule().then(
-      (module) => worker.postMessage({ kind: "load", module } satisfies ToWorker),
-      reject,
-    );
+    // Fetched and compiled in the thread: where compiled code is cached, taking it up holds a thread.
+    thread.postMessage({ kind: "load", module: new URL(MODULE, document.baseURI).href } satisfies ToWorker);
   });
 }
 
-let module: Promise<WebAssembly.Module> | null = null;
-/** The module, fetched and compiled once. */
-export const compiledModule = () => (module ??= compiled(new URL(MODULE, document.baseURI).href));
-
-async function compiled(url: string): Promise<WebAssembly.Module> {
-  const response = await fetch(url);
-  if (!response.ok) throw new Error(`${response.status} ${response.statusText}`);
-  const type = response.headers.get("content-type") ?? "";
-  // Compiling while bytes arrive needs the right type, which not every host sends.
-  return type.startsWith("application/wasm") ? WebAssembly.compileStreaming(response) : WebAssembly.compile(await response.arrayBuffer());
-}
+let gotModule: (module: WebAssembly.Module) => void;
+const module = new Promise<WebAssembly.Module>((resolve) => (gotModule = resolve));
+/** The module, once the thread has compiled it. */
+export const compiledModule = () => module;
 
 /** Asks; null when a later question of the channel overtook this one. */
 export function ask<T>(channel: string, job: Job): Promise<Reply<T> | null> {
   const id = ++count;
   return new Promise((resolve) => {
     open.set(id, resolve);
-    worker.postMessage({ kind: "job", id, channel, job } satisfies ToWorker);
+    const message: ToWorker = { kind: "job", id, channel, job };
+    if (worker) worker.postMessage(message);
+    else early.push(message);
   });
 }
 

@@ -156,9 +156,9 @@ interface Reasons {
   settingW: number;
 }
 
-/** A value as of the last picture: what hangs on it is drawn after what does not. */
-function useLate<T>(value: T, key: unknown): T {
-  const [late, set] = useState(value);
+/** A value as of the last picture, none in the first: what hangs on it is drawn after what does not. */
+function useLate<T>(value: T, key: unknown): T | null {
+  const [late, set] = useState<T | null>(null);
   useEffect(() => set(value), [key]);
   return late;
 }

@@ -21,7 +21,7 @@ self.onmessage = async (event: MessageEvent<ToWorker>) => {
     try {
       solver = await load(message.module);
       next();
-      tell({ kind: "ready", about: solver.about(), hasDay: typeof solver.day === "function" && solver.abi.minor >= 1 });
+      tell({ kind: "ready", about: solver.about(), hasDay: typeof solver.day === "function" && solver.abi.minor >= 1, module: solver.module });
     } catch (cause) {
       tell({ kind: "failed", message: (cause as Error).message });
     }

@@ -98,14 +98,31 @@ test("first visit on a slow phone, and opening it again offline", async (t) => {
   const answered = Date.now() - from;
   await readyOffline(page);
   await session.send("Network.emulateNetworkConditions", { offline: true, latency: 0, downloadThroughput: 0, uploadThroughput: 0 });
-  const again = [];
+  // By the page's own clock, which begins with the reload: asking a throttled
+  // page from here whether the answer is there takes longer than the answer.
+  await page.addInitScript(() => {
+    globalThis.answered = new Promise((resolve) => {
+      new MutationObserver((_, watch) => {
+        if (!document.querySelector(".setting .number")) return;
+        watch.disconnect();
+        requestAnimationFrame(() => {
+          const line = new MessageChannel();
+          line.port1.onmessage = () => resolve(performance.now());
+          line.port2.postMessage(null);
+        });
+      }).observe(document, { childList: true, subtree: true });
+    });
+  });
+  const [again, seen] = [[], []];
   for (let i = 0; i < 5; i++) {
     from = Date.now();
     await page.reload({ waitUntil: "commit" });
     await page.locator(".setting .number").waitFor();
-    again.push(Date.now() - from);
+    seen.push(Date.now() - from);
+    again.push(await page.evaluate(() => globalThis.answered));
+    await page.locator(".curve svg").waitFor(); // the module has started too
   }
-  t.diagnostic(`first visit: words in ${usable} ms, first answer in ${answered} ms; offline again in ${quantile(again, 0.5)} ms (4x throttle)`);
+  t.diagnostic(`first visit: words in ${usable} ms, first answer in ${answered} ms; offline again in ${quantile(again, 0.5).toFixed(0)} ms, ${quantile(seen, 0.5)} ms as seen from the test (4x throttle)`);
   await session.send("Emulation.setCPUThrottlingRate", { rate: 1 });
   told(t, "usable on a slow phone", usable, 3000);
   told(t, "opened again offline", quantile(again, 0.5), 1000);
