@@ -79,12 +79,14 @@ for (const name of ["icon.svg", "icon-192.png", "icon-512.png"]) {
 }
 files.set("app.webmanifest", await readFile(join(here, "static", "app.webmanifest")));
 
+// What is read before any script runs.
+const { words } = await import("data:text/javascript;base64," + Buffer.from(await bundle("words.ts")).toString("base64"));
 const integrity = (name) => "sha384-" + createHash("sha384").update(files.get(name)).digest("base64");
 const html = (await readFile(join(here, "index.html"), "utf8"))
   .replace("{policy}", policy)
   .replaceAll("{style}", style).replace("{style integrity}", integrity(style))
   .replaceAll("{script}", script).replace("{script integrity}", integrity(script))
-  .replace("{module}", moduleName);
+  .replaceAll("{name}", words.name).replace("{motto}", words.motto).replace("{what}", words.welcome.what);
 files.set("index.html", Buffer.from(html));
 
 const list = Object.fromEntries([...files].map(([name, bytes]) => [name, sha256(bytes)]));
