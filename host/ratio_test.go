@@ -35,6 +35,12 @@ func dayRequest(days int) []byte {
 	return q.JSON()
 }
 
+// fitRequest is the demo's request for a fit.
+func fitRequest() []byte {
+	q := core.DemoFit()
+	return q.JSON()
+}
+
 var ratioNames = []byte("moment.engine_rpm\nmoment.ambient_C\n\nnominal.input_A\nnominal.output_W\n")
 
 // ratioColumns are moments spread over engine speed and heat.
@@ -80,6 +86,10 @@ func BenchmarkRatio(b *testing.B) {
 				core.DayJSON(dayRequest(days))
 				return time.Since(start)
 			}
+			if kind == "fit" {
+				core.FitJSON(fitRequest())
+				return time.Since(start)
+			}
 			for range ratioAsks {
 				core.CeilingJSON(request)
 			}
@@ -99,6 +109,12 @@ func BenchmarkRatio(b *testing.B) {
 				}
 				return time.Since(start)
 			}
+			if kind == "fit" {
+				if _, err := run.Fit(ctx, fitRequest()); err != nil {
+					b.Fatal(err)
+				}
+				return time.Since(start)
+			}
 			for range ratioAsks {
 				if _, err := run.Ceiling(ctx, request); err != nil {
 					b.Fatal(err)
@@ -114,7 +130,7 @@ func BenchmarkRatio(b *testing.B) {
 	}
 
 	for b.Loop() {
-		for _, kind := range []string{"point", "ceiling", "day", "week", "month"} {
+		for _, kind := range []string{"point", "ceiling", "day", "week", "month", "fit"} {
 			rounds := ratioRounds
 			if ratioDays[kind] > 1 {
 				rounds = 3
@@ -192,6 +208,7 @@ const outputs = ["nominal.input_A", "nominal.output_W"];
 for await (const kind of createInterface({ input: process.stdin })) {
   const start = process.hrtime.bigint();
   if (kind === "point") core.block(request, inputs, outputs);
+  else if (kind === "fit") core.fit(days.fit);
   else if (days[kind]) core.day(days[kind]);
   else for (let i = 0; i < asks; i++) core.ceiling(request);
   console.log(Number(process.hrtime.bigint() - start) / (kind === "point" ? points : days[kind] ? 1 : asks));
@@ -200,6 +217,7 @@ for await (const kind of createInterface({ input: process.stdin })) {
 	for kind, days := range ratioDays {
 		plans[kind] = dayRequest(days)
 	}
+	plans["fit"] = fitRequest()
 	text, err := json.Marshal(plans)
 	if err != nil {
 		b.Fatal(err)

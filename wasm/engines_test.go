@@ -30,6 +30,8 @@ func native(export, text string) []byte {
 		return core.AboutJSON()
 	case "day":
 		return core.DayJSON([]byte(text))
+	case "fit":
+		return core.FitJSON([]byte(text))
 	}
 	return core.CeilingJSON([]byte(text))
 }
@@ -107,9 +109,10 @@ func questions(t testing.TB, n int) []question {
 		t.Fatalf("got %d input fields, want more than 20", len(about.Inputs.Fields))
 	}
 	demo := core.Demo()
+	fitted := core.DemoFit()
 	random := rand.New(rand.NewPCG(1, 2))
 	list := []question{
-		{"about", ""}, {"ceiling", testRequest}, {"ceiling", `{}`}, {"ceiling", `{`}, {"ceiling", ` [ ] `}, {"ceiling", `{"rigg":{}}`}, {"day", string(demo.JSON())},
+		{"about", ""}, {"ceiling", testRequest}, {"ceiling", `{}`}, {"ceiling", `{`}, {"ceiling", ` [ ] `}, {"ceiling", `{"rigg":{}}`}, {"day", string(demo.JSON())}, {"fit", string(fitted.JSON())}, {"fit", string(demo.JSON())}, {"fit", `{`},
 		{"quantity", `{}`}, {"quantity", `{"quantity":"none","args":[1]}`}, {"ceiling", `{"moment":{"ambient_C":1e9,"engine_rpm":"fast"}}`},
 	}
 	var lists struct {

@@ -235,6 +235,10 @@ export interface CeilingRequest {
       }[];
       /** mark of the alternator it was learned for */
       from: string;
+      /** where the inlet air's rise standing most likely lies, in spreads of inlet_rise */
+      standing_mean?: number;
+      /** how far it spreads around that */
+      standing_spread?: number;
     };
   };
   /** what changes while driving */
@@ -502,6 +506,10 @@ export interface DayRequest {
       }[];
       /** mark of the alternator it was learned for */
       from: string;
+      /** where the inlet air's rise standing most likely lies, in spreads of inlet_rise */
+      standing_mean?: number;
+      /** how far it spreads around that */
+      standing_spread?: number;
     };
   };
   /** what is planned, from one start of the day to the next */
@@ -1088,7 +1096,7 @@ export interface FitAnswer {
     starts: number | null;
     /** how many of them ended at the same place */
     agreeing: number | null;
-    /** sum of the squared residuals in deviations; about the number of readings where all is well */
+    /** sum of squared residuals in deviations and of squared parameters; about the number of readings where all is well */
     misfit: number | null;
   };
   moments: {
@@ -1168,6 +1176,10 @@ export interface FitAnswer {
   learned?: {
     /** mark of the alternator's description; put learned into the rig as rig.learned */
     from: string | null;
+    /** of the inlet air's rise standing, in spreads of inlet_rise */
+    standing_mean: number | null;
+    /** its spread */
+    standing_spread: number | null;
     means: {
       /** name in the table of unknowns */
       unknown: string | null;

@@ -22,7 +22,7 @@ test("loads from bytes, a buffer, a module, a response, and promises", async () 
     const it = await load(source);
     assert.equal(it.ceilingText(JSON.stringify(request)), first.ceilingText(JSON.stringify(request)));
   }
-  assert.deepEqual(first.abi, { major: 1, minor: 1 });
+  assert.deepEqual(first.abi, { major: 1, minor: 2 });
 });
 
 test("says so when the module is not there or not one", async () => {
@@ -119,7 +119,7 @@ test("refuses another version of the interface", async () => {
 });
 
 test("after a trap nothing runs on the broken instance until restart", async () => {
-  const it = await load(made((1 << 16) | 1));
+  const it = await load(made((1 << 16) | 2));
   assert.throws(() => it.ceilingText("{}"), { code: "trapped", message: /unreachable/ });
   assert.throws(() => it.ceilingText("{}"), { code: "trapped", message: /restart/ });
   await it.restart();
