@@ -73,7 +73,7 @@ export function InputRow({ field, value, units, onChange, costA, needed, problem
           <input id={id} type={(field.kind === "clock" ? "time" : field.kind === "date" ? "date" : "text") as "text"}
             inputMode={field.kind === "whole" ? "numeric" : field.kind === "number" ? (Number(field.min) < 0 ? "text" : "decimal") : undefined}
             autocomplete="off" enterkeyhint="next" maxLength={field.kind === "text" ? Number(field.max) : 24}
-            aria-describedby={said.join(" ")} aria-invalid={bad ? true : undefined} aria-required={field.need === "required"}
+            aria-describedby={said.join(" ")} aria-invalid={bad ? true : undefined} data-typed={wrong ? "wrong" : undefined} aria-required={field.need === "required"}
             placeholder={usual === undefined ? "" : `${field.default !== undefined ? w.usual : w.assumed} ${typeof usual === "number" ? shown(toShown(s, usual)) : usual}`}
             value={text ?? (typeof value === "number" ? shown(toShown(s, value)) : given ? String(value) : "")}
             onInput={(e) => setText(e.currentTarget.value)}

@@ -92,7 +92,7 @@ function Gains({ a, units }: { a: Fit; units: Units }) {
       <Fold summary={w.table}>{() => (
         <div class="scroll" tabIndex={0} role="group" aria-label={w.momentsTitle}>
           <table>
-            <thead><tr><th scope="col">{w.moment}</th><th scope="col">A {w.before}</th><th scope="col">A {w.after}</th><th scope="col">{w.setting}, {w.before}</th><th scope="col">{w.after}</th><th scope="col">{w.likeliest}, {w.before}</th><th scope="col">{w.after}</th></tr></thead>
+            <thead><tr><th scope="col">{w.moment}</th>{[w.inA, w.setting, w.likeliest].flatMap((of) => [w.before, w.after].map((when) => <th scope="col" key={of(when)}>{of(when)}</th>))}</tr></thead>
             <tbody>
               {a.moments.map((m, i) => (
                 <tr key={i}>

@@ -79,6 +79,8 @@ export function MeasureScreen({ about, go, focus }: { about: About; go: (screen:
 
   const busy = useRef(false);
   const add = async () => {
+    // A box that says "not a number" still holds what was right before.
+    if (document.querySelector(".add [data-typed]")) return setNote(w.needs);
     if (!row) return setNote(w.first);
     if (busy.current) return;
     busy.current = true;

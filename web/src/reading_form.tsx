@@ -94,7 +94,7 @@ export function ReadingForm({ about, moment, request, units, draft, onChange, pr
     return field && field.kind !== "choice" ? [{ field, step: step(units, request) }] : [];
   });
   const nudged = new Set(nudges.map((n) => n.field.path));
-  const early = ["minutes", ...(chosen.includes("output_A") || draft.everything_on !== undefined ? ["everything_on"] : [])];
+  const early = ["minutes", ...(chosen.includes("output_A") || chosen.includes("bus_V") || draft.everything_on !== undefined ? ["everything_on"] : [])];
   const rest = fields.filter((f) => isCondition(nameOf(f)) && nameOf(f) !== "at" && !nudged.has(f.path) && !early.includes(nameOf(f)));
   const restWrong = rest.some((f) => message(nameOf(f)));
 

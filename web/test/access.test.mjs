@@ -34,7 +34,7 @@ async function* states(page) {
   await page.getByRole("button", { name: /compare/i }).click();
   await page.locator(".side").first().waitFor();
   yield "now, what if";
-  for (const screen of ["day", "card", "rig"]) {
+  for (const screen of ["day", "card", "measure", "rig"]) {
     await to(page, screen);
     await page.locator("main." + screen).waitFor();
     await unfold(page);

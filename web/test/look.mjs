@@ -34,7 +34,7 @@ for (const [size, viewport] of Object.entries({ phone: { width: 360, height: 640
     for (let i = 0; i < 6; i++) await page.getByRole("button", { name: "Less: Air outside" }).click();
     for (let i = 0; i < 20; i++) await page.getByRole("button", { name: "More: Set now" }).click();
     await shot("compare");
-    for (const screen of ["day", "rig", "card"]) {
+    for (const screen of ["day", "rig", "measure", "card"]) {
       await page.locator("nav.screens a", { hasText: new RegExp("^" + screen, "i") }).click();
       await page.locator("main." + screen).waitFor();
       await shot(screen);
