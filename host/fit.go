@@ -33,8 +33,8 @@ func (p *program) newFit() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "fit",
 		Short: "learn from readings what the label does not tell, for a ceiling of this vehicle",
-		Long: `Learns from what was read on the vehicle: a case temperature, clamp-meter amps at
-an engine speed, volts at both ends of the lead, a logger's file. The ceiling
+		Long: `Learns from what was read on the vehicle: a case temperature, clamp-meter amps
+at an engine speed, volts at both ends of the lead, a logger's file. The ceiling
 then spreads over what is still plausible, and is higher for most; lower where a
 vehicle runs hotter than most.
 
@@ -42,7 +42,8 @@ Without --rig it fits the demo's readings, which are made up. Observations are
 those of the rig (rig.observations), then those of --observations FILE, an
 object {"observations":[...]} or the list alone, then those of each --log FILE,
 a CSV with units in its header. ` + "`spareamps fields rig.observations`" + ` lists what
-may be read. --out RIG writes the rig with what was learned, for ceiling and day.
+may be read. --out FILE writes the rig with what was learned, and
+the moment, for ceiling and day.
 
 --trials N draws N plausible vehicles, writes what each would show into the same
 observations, fits them, and counts how often the claims hold.
@@ -164,6 +165,9 @@ func (p *program) noteLog(name string, l *core.Log) {
 	if len(r.Unknown) > 0 {
 		p.note("  not used: %s", strings.Join(r.Unknown, ", "))
 	}
+	if len(r.Assumed) > 0 {
+		p.note("  not in the log, so taken as usual: %s", strings.Join(r.Assumed, ", "))
+	}
 	if len(r.NoUnit) > 0 {
 		p.note("  no unit behind the name, so not used: %s", strings.Join(r.NoUnit, ", "))
 	}
@@ -219,14 +223,15 @@ func (p *program) fit(q *core.Request, r *requestFlags, f *fitFlags, b *backendF
 	return strictly(strict, a)
 }
 
-// writeRig writes the request's rig with what was learned.
+// writeRig writes the request with what was learned in its rig: whatever else
+// the rig's file held, as a moment, stays beside it.
 func (p *program) writeRig(q *core.Request, text []byte, file string) error {
 	with := *q
 	if err := with.Lay([]byte(`{"learned":`+string(member(text, "learned"))+`}`), "rig"); err != nil {
 		return fmt.Errorf("take what was learned: %w", err)
 	}
 	var out bytes.Buffer
-	if err := json.Indent(&out, member(with.JSON(), "rig"), "", "  "); err != nil {
+	if err := json.Indent(&out, with.JSON(), "", "  "); err != nil {
 		return err
 	}
 	out.WriteByte('\n')

@@ -3,7 +3,10 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
+	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -92,6 +95,16 @@ func TestInterrupted(t *testing.T) {
 	}
 }
 
+// driveCSV is a logger's half an hour, made up: crawling, the charger at 300 W.
+func driveCSV() string {
+	var b strings.Builder
+	b.WriteString("time_s,engine_rpm,speed_kmh,ambient_C,bus_V,core_C,setting_W\n")
+	for s := 0; s <= 1800; s += 10 {
+		fmt.Fprintf(&b, "%d,%d,15,31,13.9,%.1f,300\n", s, 1400+s%50, 84-44*math.Exp(-float64(s)/600))
+	}
+	return b.String()
+}
+
 // Every example of every help works; files they name are those of examples
 // before them.
 func TestExamples(t *testing.T) {
@@ -108,6 +121,14 @@ func TestExamples(t *testing.T) {
 	}
 	if got := runArgs(t, "ceiling", "--print-request", "-o", filepath.Join(dir, "rig.json")); got.code != exitOK {
 		t.Fatal(got.err)
+	}
+	for name, text := range map[string]string{
+		"today.json": `[{"minutes":30,"engine_rpm":1400,"speed_kmh":15,"ambient_C":31,"setting_W":300,"core_C":84}]`,
+		"drive.csv":  driveCSV(),
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
 	}
 	var visit func(c *cobra.Command)
 	visit = func(c *cobra.Command) {
