@@ -57,13 +57,14 @@ const (
 	outlierAt    = 3.5  // and beyond which it is called an outlier
 	fitStep      = 1e-3 // of a parameter, for sensitivities
 	fitSettled   = 1e-4
-	fitMost      = 60
-	farthest     = 6.0  // spreads a parameter may go
-	tooFar       = 3.0  // spreads of an unknown that contradict what is plausible
-	uninformed   = 0.97 // variance above which nothing is claimed to be learned
-	alikeMinutes = 20.0 // min, engineering estimate: the machine's own time constants
-	allTheOutput = 1e4  // A: more than there is
-	steadyAfter  = 60.0 // min, after which the machine is taken as at rest
+	fitMost      = 40
+	farthest     = 6.0   // spreads a parameter may go
+	tooFar       = 3.0   // spreads of an unknown that contradict what is plausible
+	uninformed   = 0.97  // variance above which nothing is claimed to be learned
+	alikeMinutes = 20.0  // min, engineering estimate: the machine's own time constants
+	allTheOutput = 1e4   // A: more than there is
+	steadyAfter  = 60.0  // min, after which a warm machine is taken as at rest
+	atRestAfter  = 180.0 // and any: settling takes ten to twenty
 )
 
 // A fitter works out a fit: maximum a posteriori over the parameters, the
@@ -245,8 +246,12 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 // and returns the field share at its end.
 func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperatures, x float64) float64 {
 	o := &f.o
-	switch r.Begins {
-	case "warm":
+	switch {
+	case r.Minutes >= atRestAfter:
+		p, _ := o.carry(currentA)
+		*t = p.t
+		return p.x
+	case r.Begins == "warm":
 		idle := smaller(s.otherA(&f.v), currentA)
 		if r.Minutes >= steadyAfter {
 			idle = currentA
@@ -256,7 +261,7 @@ func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperature
 		if r.Minutes >= steadyAfter {
 			return x
 		}
-	case "cold":
+	case r.Begins == "cold":
 		for i := range t {
 			t[i] = r.AmbientC
 		}

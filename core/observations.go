@@ -147,8 +147,8 @@ var observationFields = [...]Field{
 		Meaning: "house battery's state of charge at their end", Where: "battery monitor",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).EndSoc }},
 
-	{Path: "rig.learned.from", Kind: Text, Need: Required, Max: 16,
-		Meaning: "mark of the alternator it was learned for", Where: "a fit writes it",
+	{Path: "rig.learned.from", Kind: Text, Need: Optional, Max: 16,
+		Meaning: "mark of the alternator it was learned for; of another, or none, it is not counted", Where: "a fit writes it",
 		text: func(q *Request, _ int) *string { return &q.Rig.Learned.From }},
 	{Path: "rig.learned.standing_mean", Unit: "1", Min: -8, Max: 8, Default: 0,
 		Meaning: "where the inlet air's rise standing most likely lies, in spreads of inlet_rise", Where: "a fit writes it", Source: "as by the label",

@@ -233,8 +233,8 @@ export interface CeilingRequest {
         /** how far, in spreads */
         value: number;
       }[];
-      /** mark of the alternator it was learned for */
-      from: string;
+      /** mark of the alternator it was learned for; of another, or none, it is not counted */
+      from?: string;
       /** where the inlet air's rise standing most likely lies, in spreads of inlet_rise */
       standing_mean?: number;
       /** how far it spreads around that */
@@ -504,8 +504,8 @@ export interface DayRequest {
         /** how far, in spreads */
         value: number;
       }[];
-      /** mark of the alternator it was learned for */
-      from: string;
+      /** mark of the alternator it was learned for; of another, or none, it is not counted */
+      from?: string;
       /** where the inlet air's rise standing most likely lies, in spreads of inlet_rise */
       standing_mean?: number;
       /** how far it spreads around that */

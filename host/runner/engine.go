@@ -17,6 +17,7 @@ import (
 type Engine interface {
 	Ceiling(ctx context.Context, request []byte) (answer []byte, err error)
 	Day(ctx context.Context, request []byte) (answer []byte, err error)
+	Fit(ctx context.Context, request []byte) (answer []byte, err error)
 	Quantity(ctx context.Context, request []byte) (answer []byte, err error)
 	About(ctx context.Context) (answer []byte, err error)
 	Block(ctx context.Context, request, names []byte, in, out []float64, rows int) error
@@ -41,6 +42,11 @@ func (n *Native) Ceiling(ctx context.Context, request []byte) ([]byte, error) {
 // Day plans a day.
 func (n *Native) Day(ctx context.Context, request []byte) ([]byte, error) {
 	return n.ask(ctx, (*core.Advisor).DayJSON, request)
+}
+
+// Fit learns from a rig's observations.
+func (n *Native) Fit(ctx context.Context, request []byte) ([]byte, error) {
+	return n.ask(ctx, (*core.Advisor).FitJSON, request)
 }
 
 // Quantity computes one named quantity.

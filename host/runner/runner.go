@@ -15,7 +15,7 @@ import (
 // same major version and at least this minor version is accepted.
 const (
 	abiMajor = 1
-	abiMinor = 1
+	abiMinor = 2
 )
 
 // Options say how to run the module. The zero value is a good choice.
