@@ -172,6 +172,18 @@ test("readings are changed, taken out and brought back; then it says: learn agai
   await count(page, n);
   assert.deepEqual((await requestOf(page)).rig.observations, demoFit.rig.observations);
 
+  // Another alternator: what was learned is left out, and that is said.
+  const other = structuredClone(demoFit);
+  other.rig.learned = (await told(demoFit)).learned;
+  other.rig.alternator.rated_current_A += 10;
+  const third = await seeded(context, other, "#now");
+  await third.page.locator(".learned.stale", { hasText: "learn again" }).waitFor();
+  await third.page.getByRole("button", { name: "See them" }).click();
+  await third.page.locator("main.measure .learned.stale").waitFor();
+  await third.page.getByRole("button", { name: "Learn again" }).click();
+  await third.page.locator(".result").waitFor();
+  assert.deepEqual(third.wrong, []);
+
   // A contradiction explains, and offers nothing to use.
   const absurd = structuredClone(demoFit);
   absurd.rig.observations = absurd.rig.observations.map((o) => ({ ...o, ...(o.core_C ? { core_C: 295 } : {}), ...(o.plates_C ? { plates_C: 290 } : {}), ...(o.output_A ? { output_A: 12 } : {}) }));
