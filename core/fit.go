@@ -53,18 +53,22 @@ type Estimate struct {
 }
 
 const (
-	huberAt      = 2.0  // deviations beyond which a reading pulls no harder
-	outlierAt    = 3.5  // and beyond which it is called an outlier
-	fitStep      = 1e-3 // of a parameter, for sensitivities
-	fitSettled   = 1e-4
-	fitMost      = 40
-	farthest     = 6.0   // spreads a parameter may go
-	tooFar       = 3.0   // spreads of an unknown that contradict what is plausible
-	uninformed   = 0.97  // variance above which nothing is claimed to be learned
-	alikeMinutes = 20.0  // min, engineering estimate: the machine's own time constants
-	allTheOutput = 1e4   // A: more than there is
-	steadyAfter  = 60.0  // min, after which a warm machine is taken as at rest
-	atRestAfter  = 180.0 // and any: settling takes ten to twenty
+	huberAt       = 2.0  // deviations beyond which a reading pulls no harder
+	outlierAt     = 3.5  // and beyond which it is called an outlier
+	fitStep       = 1e-3 // of a parameter, for sensitivities
+	fitSettled    = 1e-4
+	fitMost       = 40
+	farthest      = 6.0   // spreads a parameter may go
+	tooFar        = 3.0   // spreads of an unknown that contradict what is plausible
+	uninformed    = 0.97  // variance above which nothing is claimed to be learned
+	anyLoadW      = 400.0 // engineering estimate: 150 to 1000 W
+	anyLoadSpread = 0.5
+	unsettled     = 8.0   // how much less a temperature tells at the start of a run whose own start is not known
+	settling      = 15.0  // min in which that goes
+	alikeMinutes  = 20.0  // min, engineering estimate: the machine's own time constants
+	allTheOutput  = 1e4   // A: more than there is
+	steadyAfter   = 60.0  // min, after which a warm machine is taken as at rest
+	atRestAfter   = 180.0 // and any: settling takes ten to twenty
 )
 
 // A fitter works out a fit: maximum a posteriori over the parameters, the
@@ -101,8 +105,16 @@ func (f *fitter) set(st *study, q *Request) {
 	add := func(row, kind int, value, deviation float64) {
 		f.values = append(f.values, Residual{Row: row, Kind: kind, Value: value, Deviation: deviation})
 	}
+	since, known := 0.0, true // since a run began, and whether its start is known
 	for i := range f.rows {
 		r := &f.rows[i]
+		if r.Begins == "before" {
+			since += r.Minutes
+		} else {
+			// A log may begin with any temperatures.
+			since = r.Minutes
+			known = r.Begins == "cold" || r.Minutes > 5 || i+1 == len(f.rows) || f.rows[i+1].Begins != "before"
+		}
 		each := [...]struct {
 			kind int
 			v    float64
@@ -117,6 +129,9 @@ func (f *fitter) set(st *study, q *Request) {
 				// Readings of one run share most of their error: so many minutes of
 				// it tell as much as one reading.
 				d *= sqrt(larger(alikeMinutes/larger(r.Minutes, 0.1), 1))
+			}
+			if !known && (c.kind == readsCase || c.kind == readsCore || c.kind == readsPlates || c.kind == readsInlet) {
+				d *= 1 + unsettled*exp(-since/settling)
 			}
 			add(i, c.kind, c.v, d)
 		}
@@ -178,14 +193,11 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		default:
 			riseK, ran = target, 60+r.Minutes
 		}
+		loadW, spread := f.load(r)
 		s := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: Pressure(r.AltitudeM), riseK: riseK,
-			vehicleW: stated(r.VehicleLoadsW, vehicleDefaultW), starterA: StarterCurrent(st.starterAh, ran), acceptA: never}
+			vehicleW: loadW, starterA: StarterCurrent(st.starterAh, ran), acceptA: never}
 		if read(r.InletC) {
 			s.measured, s.riseK = true, r.InletC-thermoK-r.AmbientC
-		}
-		spread := Unknowns[uVehicle].Spread
-		if r.VehicleLoadsW > 0 {
-			spread = Unknowns[uVehicle].Known
 		}
 		v.vehicle = exp(spread * p[uVehicle])
 		v.v = base
@@ -240,6 +252,21 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			out[next] = y
 		}
 	}
+}
+
+// load returns what the vehicle drew under an observation, in W, and its spread.
+//
+// A ceiling takes loads that are not known for high, which is careful. Here that
+// would make a hot machine look well cooled: so they are taken for anything
+// between those of a bare diesel and of one with everything on.
+func (f *fitter) load(r *Observation) (watts, spread float64) {
+	switch m := &f.q.Moment; {
+	case r.VehicleLoadsW > 0:
+		return r.VehicleLoadsW, Unknowns[uVehicle].Known
+	case m.VehicleLoadsW > 0:
+		return m.VehicleLoadsW, Unknowns[uVehicle].Spread
+	}
+	return anyLoadW, anyLoadSpread
 }
 
 // heat takes the machine's temperatures through the minutes of an observation

@@ -436,6 +436,50 @@ func TestFitDrivingSaysNothingOfStanding(t *testing.T) {
 	}
 }
 
+// Of a log that begins at any temperature, the first half hour does not make the
+// machine look cool: one that sets out cold is told from one that is.
+func TestFitLogFromCold(t *testing.T) {
+	log := func(begins string) Request {
+		q := Demo()
+		for i := range 180 {
+			o := Observation{Begins: "before", EverythingOn: "no", Minutes: 1, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, SettingW: 300, CoreC: 1}
+			if i == 0 {
+				o.Begins = begins
+			}
+			q.Observe(o)
+		}
+		return q
+	}
+	q := log("cold")
+	new(Advisor).show(&q, &[parameters]float64{}, nil)
+	known := learnt(t, q)
+	q.Rig.Observations[0].Begins = "warm" // as a reader of logs has it, who cannot know
+	unknown := learnt(t, q)
+	if a, b := known.Moments[0].AfterA, unknown.Moments[0].AfterA; b > a+1.5 {
+		t.Errorf("the ceiling of a log from cold is %v A, %v A where its start is not known", a, b)
+	}
+}
+
+// Loads that are not known do not make a hot machine look well cooled.
+func TestFitUnknownLoads(t *testing.T) {
+	q := Demo()
+	i := inputs.mustIndex("moment.vehicle_loads_W")
+	q.given[i>>6] &^= 1 << (i & 63)
+	q.Moment.VehicleLoadsW = 0
+	row := Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 300, CoreC: 95}
+	q.Rig.Observations = []Observation{row}
+	blind := learnt(t, q)
+	q.Rig.Observations[0].VehicleLoadsW = 250
+	low := learnt(t, q)
+	t.Logf("core at 95 °C: loads not known %+v; of 250 W %+v", blind.Moments[0], low.Moments[0])
+	if a := blind.Parameters[uFilm].Mean; a > 0.15 {
+		t.Errorf("loads not known: air_film at %v spreads by a hot core", a)
+	}
+	if b := low.Moments[0]; b.LikeliestAfter > b.LikeliestBeforeA-1 {
+		t.Errorf("a core of 95 °C at 550 W leaves the likeliest ceiling at %v A, before %v", b.LikeliestAfter, b.LikeliestBeforeA)
+	}
+}
+
 func BenchmarkFit(b *testing.B) {
 	run := func(b *testing.B, q Request) {
 		for b.Loop() {

@@ -188,7 +188,7 @@ export interface CeilingRequest {
       ambient_C: number;
       /** altitude above sea level; m */
       altitude_m?: number;
-      /** what the vehicle itself drew; not given: the mean demand with its spread; W */
+      /** what the vehicle itself drew; not given: as at the moment asked, or anything from 150 to 1000 W; W */
       vehicle_loads_W?: number;
       /** charger's output meanwhile; W */
       setting_W?: number;
@@ -459,7 +459,7 @@ export interface DayRequest {
       ambient_C: number;
       /** altitude above sea level; m */
       altitude_m?: number;
-      /** what the vehicle itself drew; not given: the mean demand with its spread; W */
+      /** what the vehicle itself drew; not given: as at the moment asked, or anything from 150 to 1000 W; W */
       vehicle_loads_W?: number;
       /** charger's output meanwhile; W */
       setting_W?: number;
