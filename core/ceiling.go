@@ -35,15 +35,20 @@ func (d *Advisor) Ceiling(q *Request) (*Answer, error) {
 // {"error":{"code","problems":[{"field","value","allowed","message"}]}}. The
 // text holds until the next call.
 func (d *Advisor) CeilingJSON(request []byte) []byte {
-	q, err := Decode(request)
+	return d.reply(request, Decode, (*Advisor).Ceiling, &outputs)
+}
+
+// reply answers a request in JSON with an answer by a table of outputs.
+func (d *Advisor) reply(request []byte, decode func([]byte) (Request, error), answer func(*Advisor, *Request) (*Answer, error), table *outputTable) []byte {
+	q, err := decode(request)
 	if err != nil {
 		return ErrorObject(err)
 	}
-	a, err := d.Ceiling(&q)
+	a, err := answer(d, &q)
 	if err != nil {
 		return ErrorObject(err)
 	}
-	d.text = outputs.encode(d.text[:0], a)
+	d.text = table.encode(d.text[:0], a)
 	return d.text
 }
 

@@ -32,16 +32,7 @@ func (d *Advisor) dayBy(q *Request, stepMin float64) (*Answer, error) {
 // DayJSON answers a request about a day in JSON as CeilingJSON does one about a
 // moment.
 func (d *Advisor) DayJSON(request []byte) []byte {
-	q, err := DecodeDay(request)
-	if err != nil {
-		return ErrorObject(err)
-	}
-	a, err := d.Day(&q)
-	if err != nil {
-		return ErrorObject(err)
-	}
-	d.text = dayOutputs.encode(d.text[:0], a)
-	return d.text
+	return d.reply(request, DecodeDay, (*Advisor).Day, &dayOutputs)
 }
 
 // DayJSON is Advisor.DayJSON in memory of its own.

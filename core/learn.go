@@ -50,16 +50,7 @@ func (st *study) prepareFit(q *Request) {
 
 // FitJSON fits a request in JSON, as CeilingJSON answers one.
 func (d *Advisor) FitJSON(request []byte) []byte {
-	q, err := Decode(request)
-	if err != nil {
-		return ErrorObject(err)
-	}
-	a, err := d.Fit(&q)
-	if err != nil {
-		return ErrorObject(err)
-	}
-	d.text = fitOutputs.encode(d.text[:0], a)
-	return d.text
+	return d.reply(request, Decode, (*Advisor).Fit, &fitOutputs)
 }
 
 // FitJSON is Advisor.FitJSON in memory of its own.

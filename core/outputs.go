@@ -1,15 +1,12 @@
 package core
 
 // The table of outputs: every value of an Answer, once, in the order written.
-var outputs = outputTable{lists: answerLists[:], outputs: answerOutputs[:]}
+var outputs = newOutputTable(answerLists[:], answerOutputs[:])
 
 var answerLists = [...]outputList{
 	{"limits[]", func(a *Answer) int { return limitCount }},
 	{"hold[]", func(a *Answer) int { return a.Holds }},
 	{"unknowns[]", func(a *Answer) int { return unknowns }},
-	{"validity[]", func(a *Answer) int { return len(a.Validity) }},
-	{"says[]", func(a *Answer) int { return len(a.Says) }},
-	{"cautions[]", func(a *Answer) int { return len(a.Cautions) }},
 	{"wiring", func(a *Answer) int { return count(a.HasCable) }},
 	{"fit", func(a *Answer) int { return count(a.fitted) }},
 }
@@ -115,11 +112,4 @@ var answerOutputs = [...]Output{
 	{Path: "fit.limit_current_A", Unit: "A", Meaning: "fitted output at infinite speed without resistance", num: func(a *Answer, _ int) float64 { return a.fit.LimitA }},
 	{Path: "fit.r_over_x_6000", Unit: "1", Meaning: "fitted R/X at 6000 rpm", num: func(a *Answer, _ int) float64 { return a.fit.RX }},
 	{Path: "fit.max_residual_A", Unit: "A", Meaning: "largest miss of a point", num: func(a *Answer, _ int) float64 { return a.fit.MaxResidualA }},
-
-	{Path: "validity[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Validity[i].Code }},
-	{Path: "validity[].field", Meaning: "input it is about", text: func(a *Answer, i int) string { return a.Validity[i].Field }},
-	{Path: "validity[].message", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Validity[i].Message }},
-	{Path: "says[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Says[i].Code }},
-	{Path: "says[].text", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Says[i].Text }},
-	{Path: "cautions[]", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Cautions[i] }},
 }

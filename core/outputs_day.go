@@ -1,7 +1,7 @@
 package core
 
 // The table of outputs of a day.
-var dayOutputs = outputTable{lists: dayLists[:], outputs: dayAnswerOutputs[:]}
+var dayOutputs = newOutputTable(dayLists[:], dayAnswerOutputs[:])
 
 func seriesRows(a *Answer) int { return a.Plan.Series.rows }
 
@@ -11,9 +11,6 @@ var dayLists = [...]outputList{
 	{"nights[]", func(a *Answer) int { return len(a.Plan.Nights) }},
 	{"remedies[]", func(a *Answer) int { return len(a.Plan.Remedies) }},
 	{"ledger[]", func(a *Answer) int { return len(a.Plan.Ledger) }},
-	{"validity[]", func(a *Answer) int { return len(a.Validity) }},
-	{"says[]", func(a *Answer) int { return len(a.Says) }},
-	{"cautions[]", func(a *Answer) int { return len(a.Cautions) }},
 	{"series", func(a *Answer) int { return count(a.Plan.Series.rows > 0) }},
 	{"series.at[]", seriesRows},
 	{"series.at_min[]", seriesRows},
@@ -190,11 +187,4 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "series.vehicle_W[]", Unit: "W", Meaning: "drawn on the vehicle's side", num: column(colVehicleW)},
 	{Path: "series.speed_kmh[]", Unit: "km/h", Meaning: "road speed", num: column(colSpeedKmh)},
 	{Path: "series.engine_rpm[]", Unit: "rpm", Meaning: "engine speed; 0: off", num: column(colEngineRpm)},
-
-	{Path: "validity[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Validity[i].Code }},
-	{Path: "validity[].field", Meaning: "input it is about", text: func(a *Answer, i int) string { return a.Validity[i].Field }},
-	{Path: "validity[].message", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Validity[i].Message }},
-	{Path: "says[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Says[i].Code }},
-	{Path: "says[].text", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Says[i].Text }},
-	{Path: "cautions[]", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Cautions[i] }},
 }

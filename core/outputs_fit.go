@@ -1,7 +1,7 @@
 package core
 
 // The table of outputs of a fit.
-var fitOutputs = outputTable{lists: fitLists[:], outputs: fitAnswerOutputs[:]}
+var fitOutputs = newOutputTable(fitLists[:], fitAnswerOutputs[:])
 
 var fitLists = [...]outputList{
 	{"moments[]", func(a *Answer) int { return fitMoments }},
@@ -13,9 +13,6 @@ var fitLists = [...]outputList{
 	{"learned", func(a *Answer) int { return count(a.Learning.Keep) }},
 	{"lead", func(a *Answer) int { return count(a.Learning.LeadOhm > 0) }},
 	{"house_battery", func(a *Answer) int { return count(a.Learning.HouseAh > 0) }},
-	{"validity[]", func(a *Answer) int { return len(a.Validity) }},
-	{"says[]", func(a *Answer) int { return len(a.Says) }},
-	{"cautions[]", func(a *Answer) int { return len(a.Cautions) }},
 }
 
 func parameterOf(i int) (name, meaning, unit string) {
@@ -80,13 +77,6 @@ var fitAnswerOutputs = [...]Output{
 	{Path: "learned.spread[].unknown", Meaning: "unknown that is spread", text: func(a *Answer, i int) string { return a.Learning.Spread[i].Unknown }},
 	{Path: "learned.spread[].by", Meaning: "direction in which", text: func(a *Answer, i int) string { return a.Learning.Spread[i].By }},
 	{Path: "learned.spread[].value", Unit: "1", Meaning: "how far, in spreads", num: func(a *Answer, i int) float64 { return a.Learning.Spread[i].Value }},
-
-	{Path: "validity[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Validity[i].Code }},
-	{Path: "validity[].field", Meaning: "input it is about", text: func(a *Answer, i int) string { return a.Validity[i].Field }},
-	{Path: "validity[].message", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Validity[i].Message }},
-	{Path: "says[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Says[i].Code }},
-	{Path: "says[].text", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Says[i].Text }},
-	{Path: "cautions[]", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Cautions[i] }},
 }
 
 // FitJSON writes the answer of Fit by the table of outputs.

@@ -1,15 +1,12 @@
 package core
 
 // The table of outputs of a check of a lead.
-var wiringOutputs = outputTable{lists: wiringLists[:], outputs: wiringAnswerOutputs[:]}
+var wiringOutputs = newOutputTable(wiringLists[:], wiringAnswerOutputs[:])
 
 var wiringLists = [...]outputList{
 	{"cable", func(a *Answer) int { return count(a.Lead.HasCable) }},
 	{"fuse", func(a *Answer) int { return count(a.Lead.FuseA > 0) }},
 	{"full", func(a *Answer) int { return count(a.Lead.FullA > 0) }},
-	{"validity[]", func(a *Answer) int { return len(a.Validity) }},
-	{"says[]", func(a *Answer) int { return len(a.Says) }},
-	{"cautions[]", func(a *Answer) int { return len(a.Cautions) }},
 }
 
 func noneFor0(v float64) float64 {
@@ -51,13 +48,6 @@ var wiringAnswerOutputs = [...]Output{
 		}
 		return ifTrue(a.Lead.Carries, "yes", "no")
 	}},
-
-	{Path: "validity[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Validity[i].Code }},
-	{Path: "validity[].field", Meaning: "input it is about", text: func(a *Answer, i int) string { return a.Validity[i].Field }},
-	{Path: "validity[].message", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Validity[i].Message }},
-	{Path: "says[].code", Meaning: "stable code", text: func(a *Answer, i int) string { return a.Says[i].Code }},
-	{Path: "says[].text", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Says[i].Text }},
-	{Path: "cautions[]", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Cautions[i] }},
 }
 
 // WiringJSON writes the answer of CheckWiring by the table of outputs.

@@ -39,34 +39,13 @@ func free(ptr uint32) {
 }
 
 //go:wasmexport ceiling
-func ceiling(ptr, n uint32) (packed uint64) {
-	defer recovered(&packed)
-	request, problem := text("request", ptr, n)
-	if problem != nil {
-		return give(problem)
-	}
-	return give(state.advisor.CeilingJSON(request))
-}
+func ceiling(ptr, n uint32) uint64 { return answer(ptr, n, state.advisor.CeilingJSON) }
 
 //go:wasmexport day
-func day(ptr, n uint32) (packed uint64) {
-	defer recovered(&packed)
-	request, problem := text("request", ptr, n)
-	if problem != nil {
-		return give(problem)
-	}
-	return give(state.advisor.DayJSON(request))
-}
+func day(ptr, n uint32) uint64 { return answer(ptr, n, state.advisor.DayJSON) }
 
 //go:wasmexport fit
-func fit(ptr, n uint32) (packed uint64) {
-	defer recovered(&packed)
-	request, problem := text("request", ptr, n)
-	if problem != nil {
-		return give(problem)
-	}
-	return give(state.advisor.FitJSON(request))
-}
+func fit(ptr, n uint32) uint64 { return answer(ptr, n, state.advisor.FitJSON) }
 
 //go:wasmexport about
 func about() (packed uint64) {
@@ -75,19 +54,22 @@ func about() (packed uint64) {
 }
 
 //go:wasmexport quantity
-func quantity(ptr, n uint32) (packed uint64) {
-	defer recovered(&packed)
-	request, problem := text("request", ptr, n)
-	if problem != nil {
-		return give(problem)
-	}
-	return give(core.QuantityJSON(request))
-}
+func quantity(ptr, n uint32) uint64 { return answer(ptr, n, core.QuantityJSON) }
 
 //go:wasmexport block
 func block(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr uint32, rows int32) (packed uint64) {
 	defer recovered(&packed)
 	return runBlock(requestPtr, requestLen, namesPtr, namesLen, inPtr, outPtr, rows)
+}
+
+// answer gives what ask makes of the request at ptr.
+func answer(ptr, n uint32, ask func([]byte) []byte) (packed uint64) {
+	defer recovered(&packed)
+	request, problem := text("request", ptr, n)
+	if problem != nil {
+		return give(problem)
+	}
+	return give(ask(request))
 }
 
 // give keeps text alive until the next answer and returns its place.
