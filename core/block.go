@@ -106,10 +106,10 @@ func (o *Output) column(a *Answer) float64 {
 }
 
 // Run answers rows requests. Column c of row i is in[c·rows+i]; results are
-// laid likewise in out, a name as its index in the output's Codes. The last output column is status: 0, or 1 + the number
-// of the column whose value is out of range, or 1 + the number of columns where
-// the values do not go together. The other results of such a row are 0, as is
-// a result that never binds.
+// laid likewise in out, a name as its index in the output's Codes. The last
+// output column is status: 0, or 1 + the number of the column whose value is out
+// of range, or 1 + the number of columns where the values do not go together.
+// The other results of such a row are 0, as is a result that never binds.
 func (b *Block) Run(in, out []float64, rows int) {
 	status := out[len(b.outs)*rows:]
 	for i := range rows {

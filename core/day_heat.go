@@ -36,15 +36,8 @@ func newDayHeat(v *vehicle, ambientC float64) dayHeat {
 // of the charger in W and what the starter battery takes in A. It returns by
 // how much the machine passes a limit that heat sets: the worst, negative where
 // none is passed. Where lost is given, losses in Wh are added to it.
-//
-// The bay's air follows road speed with a lag: slowly up after a stop, faster
-// down once moving.
 func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, minutes float64, at int, lost *Losses) (worst float64, lim int) {
-	target, tau := inletRise(s.kmh), soakMinutes
-	if target < h.riseK {
-		tau = airingMinutes
-	}
-	h.riseK += (target - h.riseK) * minutes / (minutes + tau)
+	h.riseK = bayRise(h.riseK, inletRise(s.kmh), minutes)
 	h.restMin = 0
 	sc := scene{engineRpm: s.rpm, ambientC: s.ambientC, pressure: c.pressure, riseK: h.riseK, vehicleW: s.vehicleW, starterA: starterA}
 	o := h.v.operating(st, &sc)
@@ -75,6 +68,17 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 		worst, lim = d, limRectifier
 	}
 	return worst, lim
+}
+
+// bayRise returns the rise of the bay's air after some minutes with the engine
+// on. It follows road speed with a lag: slowly up after a stop, faster down once
+// moving.
+func bayRise(riseK, target, minutes float64) float64 {
+	tau := soakMinutes
+	if target < riseK {
+		tau = airingMinutes
+	}
+	return riseK + (target-riseK)*minutes/(minutes+tau)
 }
 
 // leadOrNone is the lead, or one without loss where none was described.

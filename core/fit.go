@@ -102,9 +102,6 @@ type fitter struct {
 func (f *fitter) set(st *study, q *Request) {
 	f.q, f.st, f.rows = q, st, q.Rig.Observations
 	f.values = f.values[:0]
-	add := func(row, kind int, value, deviation float64) {
-		f.values = append(f.values, Residual{Row: row, Kind: kind, Value: value, Deviation: deviation})
-	}
 	since, known := 0.0, true // since a run began, and whether its start is known
 	for i := range f.rows {
 		r := &f.rows[i]
@@ -115,25 +112,22 @@ func (f *fitter) set(st *study, q *Request) {
 			since = r.Minutes
 			known = r.Begins == "cold" || r.Minutes > 5 || i+1 == len(f.rows) || f.rows[i+1].Begins != "before"
 		}
-		each := [...]struct {
-			kind int
-			v    float64
-		}{{readsOutput, r.OutputA}, {readsBus, r.BusV}, {readsInlet, r.InletC}, {readsCase, r.CaseC}, {readsCore, r.CoreC},
-			{readsPlates, r.PlatesC}, {readsDrop, r.ChargerV}, {readsInput, r.ChargerInputA}, {readsCharge, r.EndSoc}}
-		for _, c := range each {
-			if !read(c.v) || !f.tells(r, c.kind) {
+		for kind := range instrumentTable {
+			t := &instrumentTable[kind]
+			v := *t.at(r)
+			if !read(v) || !f.tells(r, kind) {
 				continue
 			}
-			d := instrumentTable[c.kind].deviation(c.v)
+			d := t.deviation(v)
 			if r.Begins == "before" {
 				// Readings of one run share most of their error: so many minutes of
 				// it tell as much as one reading.
 				d *= sqrt(larger(alikeMinutes/larger(r.Minutes, 0.1), 1))
 			}
-			if !known && (c.kind == readsCase || c.kind == readsCore || c.kind == readsPlates || c.kind == readsInlet) {
+			if !known && t.unit == "°C" {
 				d *= 1 + unsettled*exp(-since/settling)
 			}
-			add(i, c.kind, c.v, d)
+			f.values = append(f.values, Residual{Row: i, Kind: kind, Value: v, Deviation: d})
 		}
 	}
 	n := len(f.values)
@@ -165,13 +159,13 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 	copy(z[:], p[:])
 	st.make(v, &z)
 	base := v.v
-	v.stand = exp(Nuisances[pStanding-unknowns].Spread * p[pStanding])
-	thermoK := Nuisances[pThermometer-unknowns].Spread * p[pThermometer]
-	clamp := exp(Nuisances[pClamp-unknowns].Spread * p[pClamp])
-	volt := exp(Nuisances[pVoltmeter-unknowns].Spread * p[pVoltmeter])
-	share := smaller(caseShare*exp(Nuisances[pCase-unknowns].Spread*p[pCase]), 1)
-	leadF := exp(Nuisances[pLead-unknowns].Spread * p[pLead])
-	house := exp(Nuisances[pHouse-unknowns].Spread * p[pHouse])
+	v.stand = exp(added(p, pStanding))
+	thermoK := added(p, pThermometer)
+	clamp := exp(added(p, pClamp))
+	volt := exp(added(p, pVoltmeter))
+	share := smaller(caseShare*exp(added(p, pCase)), 1)
+	leadF := exp(added(p, pLead))
+	house := exp(added(p, pHouse))
 	lead := st.leadOrNone()
 
 	var t temperatures
@@ -182,11 +176,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		target := inletRise(r.SpeedKmh)
 		switch r.Begins {
 		case "before":
-			tau := soakMinutes
-			if target < riseK {
-				tau = airingMinutes
-			}
-			riseK += (target - riseK) * r.Minutes / (r.Minutes + tau)
+			riseK = bayRise(riseK, target, r.Minutes)
 			ran += r.Minutes
 		case "cold":
 			riseK, ran = target, r.Minutes

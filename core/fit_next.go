@@ -168,11 +168,3 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 		}
 	}
 }
-
-// normalAt is the sample's k-th smallest standard normal value.
-func normalAt(k int) float64 {
-	if k >= sampleSize/2 {
-		return normalQuantile[k-sampleSize/2]
-	}
-	return -normalQuantile[sampleSize/2-1-k]
-}

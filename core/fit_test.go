@@ -389,7 +389,7 @@ func TestLearnedOfAnother(t *testing.T) {
 	if err != nil || !a.Learning.Keep {
 		t.Fatal(err, a.Learning.Verdict)
 	}
-	q.Learn(a.LearnedOf())
+	q.Learn(a.Learning.Learned)
 	other := q
 	if err := other.Set("rig.alternator.fouling", "0.3"); err != nil {
 		t.Fatal(err)

@@ -49,7 +49,7 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 	copy(z[:], p[:])
 	e, v := &st.other, &st.drawn
 	st.make(v, &z)
-	v.stand = exp(Nuisances[pStanding-unknowns].Spread * p[pStanding])
+	v.stand = exp(added(&p, pStanding))
 	v.operate(st, &s, &e.o)
 	v.limitsAt(st, &s, &e.o, &w, &e.w, &e.c)
 	t.OwnA = e.c.least()
@@ -74,8 +74,7 @@ func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64
 				if normal != nil {
 					y += normal() * instrumentTable[k].deviation(y)
 				}
-				o := &q.Rig.Observations[r.Row]
-				*[...]*float64{&o.OutputA, &o.BusV, &o.InletC, &o.CaseC, &o.CoreC, &o.PlatesC, &o.ChargerV, &o.ChargerInputA, &o.EndSoc}[k] = y
+				*instrumentTable[k].at(&q.Rig.Observations[r.Row]) = y
 			}
 		}
 	}

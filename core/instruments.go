@@ -34,6 +34,10 @@ var Nuisances = [parameters - unknowns]Nuisance{
 	{"standing_rise", "how far the air at the inlet rises standing, beyond what driving tells", "1", 0.25, "as inlet_rise: the air below a standing bonnet need not follow that of a moving one"},
 }
 
+// added is what parameter i of the nuisances adds at p, in its unit; of a factor,
+// to its logarithm.
+func added(p *[parameters]float64, i int) float64 { return Nuisances[i-unknowns].Spread * p[i] }
+
 // caseShare is the likeliest share of the core's rise that the housing shows.
 const caseShare = 0.85
 
@@ -43,6 +47,7 @@ const caseShare = 0.85
 // noise² + (share·reading)².
 type instrument struct {
 	field  string // of an observation
+	at     func(o *Observation) *float64
 	unit   string
 	noise  float64
 	share  float64
@@ -63,15 +68,15 @@ const (
 )
 
 var instrumentTable = [instruments]instrument{
-	readsOutput: {"output_A", "A", 1, 0.02, "engineering estimate: engine speed is read to 2 %"},
-	readsBus:    {"bus_V", "V", 0.08, 0, "engineering estimate: regulators follow their own temperature"},
-	readsInlet:  {"inlet_C", "°C", 2.5, 0, "engineering estimate: the air there is not even"},
-	readsCase:   {"case_C", "°C", 4, 0, "engineering estimate"},
-	readsCore:   {"core_C", "°C", 4, 0, "engineering estimate"},
-	readsPlates: {"plates_C", "°C", 5, 0, "engineering estimate: plates are not even"},
-	readsDrop:   {"charger_V", "V", 0.015, 0, "common practice, no source: the last digit of two readings"},
-	readsInput:  {"charger_input_A", "A", 0.3, 0.01, "from memory: the last digits of a clamp meter"},
-	readsCharge: {"end_soc", "1", 0.02, 0, "engineering estimate: two readings of a battery monitor"},
+	readsOutput: {"output_A", func(o *Observation) *float64 { return &o.OutputA }, "A", 1, 0.02, "engineering estimate: engine speed is read to 2 %"},
+	readsBus:    {"bus_V", func(o *Observation) *float64 { return &o.BusV }, "V", 0.08, 0, "engineering estimate: regulators follow their own temperature"},
+	readsInlet:  {"inlet_C", func(o *Observation) *float64 { return &o.InletC }, "°C", 2.5, 0, "engineering estimate: the air there is not even"},
+	readsCase:   {"case_C", func(o *Observation) *float64 { return &o.CaseC }, "°C", 4, 0, "engineering estimate"},
+	readsCore:   {"core_C", func(o *Observation) *float64 { return &o.CoreC }, "°C", 4, 0, "engineering estimate"},
+	readsPlates: {"plates_C", func(o *Observation) *float64 { return &o.PlatesC }, "°C", 5, 0, "engineering estimate: plates are not even"},
+	readsDrop:   {"charger_V", func(o *Observation) *float64 { return &o.ChargerV }, "V", 0.015, 0, "common practice, no source: the last digit of two readings"},
+	readsInput:  {"charger_input_A", func(o *Observation) *float64 { return &o.ChargerInputA }, "A", 0.3, 0.01, "from memory: the last digits of a clamp meter"},
+	readsCharge: {"end_soc", func(o *Observation) *float64 { return &o.EndSoc }, "1", 0.02, 0, "engineering estimate: two readings of a battery monitor"},
 }
 
 // deviation is the standard deviation of one reading.

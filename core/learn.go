@@ -210,9 +210,3 @@ func mostMisfit(n int) float64 {
 	c := 1 - v + rare*sqrt(v)
 	return float64(n) * c * c * c
 }
-
-// LearnedOf returns what a fit learned as a rig keeps it.
-func (a *Answer) LearnedOf() Learned {
-	l := a.Learning
-	return l.Learned
-}

@@ -33,7 +33,11 @@ var lattice = [unknowns]struct{ step, shift uint8 }{
 
 // sampleValue returns unknown j's standard normal value at point i.
 func sampleValue(i, j int) float64 {
-	k := (i*int(lattice[j].step) + int(lattice[j].shift)) & (sampleSize - 1)
+	return normalAt((i*int(lattice[j].step) + int(lattice[j].shift)) & (sampleSize - 1))
+}
+
+// normalAt returns the sample's k-th smallest standard normal value.
+func normalAt(k int) float64 {
 	if k >= sampleSize/2 {
 		return normalQuantile[k-sampleSize/2]
 	}
