@@ -3,12 +3,17 @@ package core
 // fitMoments is the number of moments for which a gain is told.
 const fitMoments = 4
 
-// A Gain is the ceiling of a moment before and after.
+// A Gain is what is allowed at a moment before and after.
 type Gain struct {
-	EngineRpm, SpeedKmh, AmbientC    float64
-	BeforeA, AfterA                  float64 // into the charger, at the asked confidence
-	BeforeW, AfterW                  float64 // advised settings
-	LikeliestBeforeA, LikeliestAfter float64
+	EngineRpm, SpeedKmh, AmbientC float64
+	Before, After                 Allowed
+}
+
+// Allowed is a ceiling in short.
+type Allowed struct {
+	InputA     float64 // into the charger, at the asked confidence
+	SettingW   float64 // as advised
+	LikeliestA float64 // into the charger, in the likeliest vehicle
 }
 
 // A Suggestion is a reading that would raise the ceiling.
@@ -70,31 +75,22 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 	if l.Keep {
 		after.Learn(l.Learned)
 	}
-	advisor := new(Advisor)
 	asked := q.Moment
-	for i := range l.Moments {
-		m := asked
-		switch i {
-		case 1:
-			m.EngineRpm, m.SpeedKmh = q.Rig.Engine.IdleRpm, 0
-		case 2:
-			m.EngineRpm, m.SpeedKmh = 1500, 20
-		case 3:
-			m.EngineRpm, m.SpeedKmh = 2200, 60
+	moments := [fitMoments][2]float64{{asked.EngineRpm, asked.SpeedKmh}, {q.Rig.Engine.IdleRpm, 0}, {1500, 20}, {2200, 60}}
+	ready, answer := new(study), new(Answer)
+	allowed := func(q *Request) (list [fitMoments]Allowed) {
+		ready.prepare(q)
+		ready.draws()
+		for i, at := range moments {
+			q.Moment.EngineRpm, q.Moment.SpeedKmh = at[0], at[1]
+			ready.answer(q, answer, wantCeiling|wantIdle)
+			list[i] = Allowed{answer.Ceiling.InputA, answer.Advice.OutputW, answer.Nominal.InputA}
 		}
-		q.Moment, after.Moment = m, m
-		g := &l.Moments[i]
-		g.EngineRpm, g.SpeedKmh, g.AmbientC = m.EngineRpm, m.SpeedKmh, m.AmbientC
-		for _, side := range [...]struct {
-			q              *Request
-			amps, w, likes *float64
-		}{{&q, &g.BeforeA, &g.BeforeW, &g.LikeliestBeforeA}, {&after, &g.AfterA, &g.AfterW, &g.LikeliestAfter}} {
-			a, err := advisor.Ceiling(side.q)
-			if err != nil {
-				continue
-			}
-			*side.amps, *side.w, *side.likes = a.Ceiling.InputA, a.Advice.OutputW, a.Nominal.InputA
-		}
+		return list
+	}
+	then, since := allowed(&q), allowed(&after)
+	for i, at := range moments {
+		l.Moments[i] = Gain{at[0], at[1], asked.AmbientC, then[i], since[i]}
 	}
 	q.Moment = asked
 

@@ -261,7 +261,7 @@ func TestFitNothing(t *testing.T) {
 		t.Errorf("verdict %s, kept %v", fitVerdictNames[l.Verdict], l.Means)
 	}
 	for _, m := range l.Moments {
-		if m.BeforeA != m.AfterA || m.BeforeW != m.AfterW {
+		if m.Before.InputA != m.After.InputA || m.Before.SettingW != m.After.SettingW {
 			t.Errorf("the ceiling moved: %+v", m)
 		}
 	}
@@ -318,7 +318,7 @@ func TestFitOutlier(t *testing.T) {
 	if !named {
 		t.Error("a core read 70 K too hot is not called an outlier")
 	}
-	if a, b := sound.Moments[0].AfterA, off.Moments[0].AfterA; math.Abs(a-b) > 4 {
+	if a, b := sound.Moments[0].After.InputA, off.Moments[0].After.InputA; math.Abs(a-b) > 4 {
 		t.Errorf("the ceiling went from %v to %v A by it", a, b)
 	}
 }
@@ -431,8 +431,8 @@ func TestFitDrivingSaysNothingOfStanding(t *testing.T) {
 	if l.StandingMean != 0 || l.StandingSpread != 1 {
 		t.Errorf("standing: %v, %v", l.StandingMean, l.StandingSpread)
 	}
-	if g := l.Moments[1]; g.AfterW > g.BeforeW+60 {
-		t.Errorf("standing, the setting rose from %v to %v W by what was read at 90 km/h", g.BeforeW, g.AfterW)
+	if g := l.Moments[1]; g.After.SettingW > g.Before.SettingW+60 {
+		t.Errorf("standing, the setting rose from %v to %v W by what was read at 90 km/h", g.Before.SettingW, g.After.SettingW)
 	}
 }
 
@@ -455,7 +455,7 @@ func TestFitLogFromCold(t *testing.T) {
 	known := learnt(t, q)
 	q.Rig.Observations[0].Begins = "warm" // as a reader of logs has it, who cannot know
 	unknown := learnt(t, q)
-	if a, b := known.Moments[0].AfterA, unknown.Moments[0].AfterA; b > a+1.5 {
+	if a, b := known.Moments[0].After.InputA, unknown.Moments[0].After.InputA; b > a+1.5 {
 		t.Errorf("the ceiling of a log from cold is %v A, %v A where its start is not known", a, b)
 	}
 }
@@ -475,8 +475,8 @@ func TestFitUnknownLoads(t *testing.T) {
 	if a := blind.Parameters[uFilm].Mean; a > 0.15 {
 		t.Errorf("loads not known: air_film at %v spreads by a hot core", a)
 	}
-	if b := low.Moments[0]; b.LikeliestAfter > b.LikeliestBeforeA-1 {
-		t.Errorf("a core of 95 °C at 550 W leaves the likeliest ceiling at %v A, before %v", b.LikeliestAfter, b.LikeliestBeforeA)
+	if b := low.Moments[0]; b.After.LikeliestA > b.Before.LikeliestA-1 {
+		t.Errorf("a core of 95 °C at 550 W leaves the likeliest ceiling at %v A, before %v", b.After.LikeliestA, b.Before.LikeliestA)
 	}
 }
 

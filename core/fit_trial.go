@@ -37,7 +37,7 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 	}
 	l := a.Learning
 	t.Verdict = fitVerdictNames[l.Verdict]
-	t.BeforeA, t.AfterA = l.Moments[0].BeforeA, l.Moments[0].AfterA
+	t.BeforeA, t.AfterA = l.Moments[0].Before.InputA, l.Moments[0].After.InputA
 	for j, e := range l.Parameters {
 		t.Held = append(t.Held, abs(p[j]-e.Mean) <= ninety*e.Spread)
 	}

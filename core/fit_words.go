@@ -11,8 +11,8 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	}
 	switch l.Verdict {
 	case fitGood:
-		text := n + ": the ceiling at this moment goes from " + amps(now.BeforeA) + " to " + amps(now.AfterA) + " into the charger, the advised setting from " + watts(now.BeforeW) + " to " + watts(now.AfterW)
-		if now.AfterA < now.BeforeA {
+		text := n + ": the ceiling at this moment goes from " + amps(now.Before.InputA) + " to " + amps(now.After.InputA) + " into the charger, the advised setting from " + watts(now.Before.SettingW) + " to " + watts(now.After.SettingW)
+		if now.After.InputA < now.Before.InputA {
 			text += "; lower: this vehicle runs hotter or gives less than most, and it is better known"
 		}
 		say("learned", text)
