@@ -56,6 +56,9 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 	if len(ps) == 0 && b.rigOnly {
 		ps = b.q.check()
 	}
+	if len(ps) == 0 { // of lists, so the same in every row
+		ps = b.q.checkObservations()
+	}
 	if len(ps) > 0 {
 		return nil, problemsJSON("bad_input", ps)
 	}

@@ -86,29 +86,15 @@ func TestFitCovers(t *testing.T) {
 	rng := rand.New(rand.NewSource(7))
 	d := new(Advisor)
 	q := fieldDay()
-	held := make([]int, parameters)
-	safeBefore, safe := 0, 0
-	verdicts := map[string]int{}
-	var gains []float64
+	var c FitTrials
 	for range n {
 		trial, err := d.TryFit(q, rng.NormFloat64)
 		if err != nil {
 			t.Fatal(err)
 		}
-		verdicts[trial.Verdict]++
-		for j, ok := range trial.Held {
-			if ok {
-				held[j]++
-			}
-		}
-		if trial.BeforeA <= trial.OwnA {
-			safeBefore++
-		}
-		if trial.AfterA <= trial.OwnA {
-			safe++
-		}
-		gains = append(gains, trial.AfterA-trial.BeforeA)
+		c.Add(&trial)
 	}
+	held, safe, safeBefore, gains, verdicts := c.Held, c.Safe, c.SafeBefore, c.GainsA, c.Verdicts
 	share := func(k, of int) float64 { return float64(k) / float64(of) }
 	all := 0
 	for j, k := range held {
@@ -119,8 +105,8 @@ func TestFitCovers(t *testing.T) {
 		}
 		all += k
 	}
-	if c := share(all, n*parameters); c < 0.88 || c > 0.92 {
-		t.Errorf("intervals of 90 %% hold %.3f of all truths", c)
+	if s := share(all, n*parameters); s < 0.88 || s > 0.92 {
+		t.Errorf("intervals of 90 %% hold %.3f of all truths", s)
 	}
 	if s := share(safe, n); s < 0.95 {
 		t.Errorf("the ceiling at 95 %% is safe for %.3f of %d vehicles", s, n)

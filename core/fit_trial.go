@@ -10,6 +10,37 @@ type FitTrial struct {
 	AfterA  float64 // and with what was learned
 }
 
+// FitTrials counts what many trials came to.
+type FitTrials struct {
+	Vehicles   int
+	Held       []int // of each parameter: in how many vehicles its interval holds the truth
+	Safe       int   // vehicles that stand the ceiling after the fit
+	SafeBefore int   // and that by the label alone
+	Verdicts   map[string]int
+	GainsA     []float64 // of the ceiling at the moment asked, by the fit
+}
+
+// Add counts one more.
+func (c *FitTrials) Add(t *FitTrial) {
+	if c.Vehicles == 0 {
+		c.Held, c.Verdicts = make([]int, len(t.Held)), map[string]int{}
+	}
+	c.Vehicles++
+	for i, held := range t.Held {
+		if held {
+			c.Held[i]++
+		}
+	}
+	if t.AfterA <= t.OwnA {
+		c.Safe++
+	}
+	if t.BeforeA <= t.OwnA {
+		c.SafeBefore++
+	}
+	c.Verdicts[t.Verdict]++
+	c.GainsA = append(c.GainsA, t.AfterA-t.BeforeA)
+}
+
 const ninety = 1.6448536269514722 // normal quantile: 90 % lie within so many deviations
 
 // FitTrialParameters are the names of the parameters of Held.

@@ -80,7 +80,7 @@ func (q *Request) Check(sections ...string) error {
 // it may only follow from one of them.
 func (q *Request) withConflicts(ps []Problem, sections []string) []Problem {
 	found := ps
-	cs := q.check()
+	cs := append(q.check(), q.checkObservations()...)
 	if inSections("day", sections) {
 		cs = append(cs, q.checkDay(slices.Contains(sections, "day"))...)
 	}
@@ -201,7 +201,7 @@ func (q *Request) check() (ps []Problem) {
 	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.nominalV() {
 		conflict("rig.house_battery.charge_V", numberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
 	}
-	return append(ps, q.checkObservations()...)
+	return ps
 }
 
 // given is a set of field indices.
