@@ -23,6 +23,11 @@ func (p *program) picture(a answer, file string) error {
 	if err != nil {
 		return fmt.Errorf("draw the day: %w", err)
 	}
+	return p.writePicture(file, text)
+}
+
+// writePicture writes a picture to a file, or to standard output for -.
+func (p *program) writePicture(file string, text []byte) error {
 	if file == "-" {
 		_, err := p.data.Write(text)
 		return err

@@ -200,10 +200,9 @@ func (p *program) fit(q *core.Request, r *requestFlags, f *fitFlags, b *backendF
 		return err
 	}
 	if f.svg != "" {
-		if err := writeFile(f.svg, fitSVG(a)); err != nil {
-			return fmt.Errorf("write the picture: %w", err)
+		if err := p.writePicture(f.svg, fitSVG(a)); err != nil {
+			return err
 		}
-		p.note("picture in %s", f.svg)
 	}
 	if f.out != "" {
 		if a.text("keep") != "yes" {
@@ -350,10 +349,7 @@ func (g *page) parameters(a answer) {
 func (p *program) trials(q *core.Request, f *fitFlags, asJSON bool) error {
 	rng := rand.New(rand.NewSource(f.seed))
 	names := core.FitTrialParameters()
-	held := make([]int, len(names))
-	var gains []float64
-	safe, safeBefore := 0, 0
-	verdicts := map[string]int{}
+	var c core.FitTrials
 	advisor := new(core.Advisor)
 	for range f.trials {
 		if err := p.ctx.Err(); err != nil {
@@ -363,30 +359,19 @@ func (p *program) trials(q *core.Request, f *fitFlags, asJSON bool) error {
 		if err != nil {
 			return &badInput{problems: problemsOf(err), json: asJSON}
 		}
-		verdicts[t.Verdict]++
-		for i, ok := range t.Held {
-			if ok {
-				held[i]++
-			}
-		}
-		if t.BeforeA <= t.OwnA {
-			safeBefore++
-		}
-		if t.AfterA <= t.OwnA {
-			safe++
-		}
-		gains = append(gains, t.AfterA-t.BeforeA)
+		c.Add(&t)
 	}
+	gains := c.GainsA
 	slices.Sort(gains)
 	n := float64(f.trials)
 	at := func(share float64) float64 { return gains[min(int(share*n), len(gains)-1)] }
 	if asJSON {
 		shares := map[string]float64{}
 		for i, name := range names {
-			shares[name] = float64(held[i]) / n
+			shares[name] = float64(c.Held[i]) / n
 		}
-		text, err := json.Marshal(map[string]any{"vehicles": f.trials, "seed": f.seed, "held_90": shares, "safe": float64(safe) / n, "safe_by_label": float64(safeBefore) / n,
-			"gain_A": map[string]float64{"tenth": at(0.1), "median": at(0.5), "nine_tenths": at(0.9)}, "verdicts": verdicts})
+		text, err := json.Marshal(map[string]any{"vehicles": f.trials, "seed": f.seed, "held_90": shares, "safe": float64(c.Safe) / n, "safe_by_label": float64(c.SafeBefore) / n,
+			"gain_A": map[string]float64{"tenth": at(0.1), "median": at(0.5), "nine_tenths": at(0.9)}, "verdicts": c.Verdicts})
 		if err != nil {
 			return err
 		}
@@ -394,15 +379,15 @@ func (p *program) trials(q *core.Request, f *fitFlags, asJSON bool) error {
 	}
 	g := p.newPage()
 	g.strong(strconv.Itoa(f.trials) + " vehicles drawn from what is plausible, each with readings as it would show them.")
-	g.para("", "The ceiling at "+percent(q.Confidence)+" confidence is safe for "+percent1(float64(safe)/n)+" of them after the fit, by the label alone for "+percent1(float64(safeBefore)/n)+".")
+	g.para("", "The ceiling at "+percent(q.Confidence)+" confidence is safe for "+percent1(float64(c.Safe)/n)+" of them after the fit, by the label alone for "+percent1(float64(c.SafeBefore)/n)+".")
 	g.para("", "The fit raises it by "+fixed(at(0.5), 1)+" A in the median vehicle; a tenth gets less than "+fixed(at(0.1), 1)+" A, a tenth more than "+fixed(at(0.9), 1)+" A.")
 	g.head("How many of the truths an interval of 90 % holds")
 	for i, name := range names {
-		g.line("  " + left(spaced(name), 22) + right(percent1(float64(held[i])/n), 8))
+		g.line("  " + left(spaced(name), 22) + right(percent1(float64(c.Held[i])/n), 8))
 	}
 	list := []string{}
-	for _, v := range slices.Sorted(maps.Keys(verdicts)) {
-		list = append(list, spaced(v)+" "+strconv.Itoa(verdicts[v]))
+	for _, v := range slices.Sorted(maps.Keys(c.Verdicts)) {
+		list = append(list, spaced(v)+" "+strconv.Itoa(c.Verdicts[v]))
 	}
 	g.para("", "Verdicts: "+strings.Join(list, ", ")+".")
 	return nil
