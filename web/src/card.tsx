@@ -10,6 +10,7 @@ import { InputRow } from "./field";
 import { Problems } from "./now";
 import { amps, fixed, shown, watts } from "./number";
 import { rigName } from "./rig";
+import { Scroll } from "./scroll";
 import { currentRig, isObject, rigOf, useDoc, type Rig } from "./store";
 import { fromShown, scale, toShown, type Scale, type Units } from "./units";
 import { words } from "./words";
@@ -179,7 +180,7 @@ function Sheet({ about, name, units, speeds, airC, paper, request, cells }: {
       </header>
       <p class="rig">{together(rigWords(request, units))}</p>
       <p class="for"><b>{w.for}</b> {together(forWords(about, request, units))}</p>
-      <div class="scroll" tabIndex={0} role="group" aria-label={w.caption(air.unit)}>
+      <Scroll label={w.caption(air.unit)}>
         <table>
           <thead>
             <tr><th scope="col">{w.corner(air.unit)}</th>{airC.map((c) => <th key={c} scope="col">{shown(toShown(air, c))}</th>)}</tr>
@@ -196,7 +197,7 @@ function Sheet({ about, name, units, speeds, airC, paper, request, cells }: {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       <p class="caption">{w.caption(air.unit)} {w.reading}</p>
       <p class="sure">{[w.sure(`${fixed(100 * cells[0]![0]!.answer!.ceiling.confidence)} %`), ...remarks].join(" ")}</p>
       <ul class="cautions">{w.cautions.map((c) => <li key={c}>{c} </li>)}</ul>

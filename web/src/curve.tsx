@@ -6,6 +6,7 @@ import type { Ceiling } from "./answer";
 import { Fold } from "./fold";
 import { fixed, watts } from "./number";
 import { line, ticks, useWidth } from "./plot";
+import { Scroll } from "./scroll";
 import { words } from "./words";
 
 export interface CurveData {
@@ -84,7 +85,7 @@ export function Curve({ speeds, data, a, rpm, settingW }: { speeds: number[]; da
       </label>
       <output class="reading">{reading}</output>
       <Fold summary={w.table}>{() => (
-        <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
+        <Scroll label={w.title}>
           <table>
             <thead><tr><th scope="col">{w.x}</th><th scope="col">{w.safe}, W</th><th scope="col">{w.likely}, W</th></tr></thead>
             <tbody>
@@ -93,7 +94,7 @@ export function Curve({ speeds, data, a, rpm, settingW }: { speeds: number[]; da
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}</Fold>
     </figure>
   );

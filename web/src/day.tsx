@@ -12,6 +12,7 @@ import { Plan } from "./day_plan";
 import { Strips } from "./day_strips";
 import { fixed, watts } from "./number";
 import { rigName } from "./rig";
+import { Scroll } from "./scroll";
 import { currentRig, rigOf, updateRig, useDoc, type Rig } from "./store";
 import type { Units } from "./units";
 import { words } from "./words";
@@ -194,7 +195,7 @@ const Rest = memo(function Rest({ about, plan, units }: { about: About; plan: Da
       {plan.stretches.length > 0 ? (
         <section aria-labelledby="h-charging">
           <h2 id="h-charging">{c.title}</h2>
-          <div class="scroll" tabIndex={0} role="group" aria-label={c.title}>
+          <Scroll label={c.title}>
             <table>
               <thead><tr><th scope="col">{c.time}</th><th scope="col">{c.set}, W</th><th scope="col">{c.allowed}, W</th><th scope="col">{c.charged}</th><th scope="col" class="text">{c.limit}</th></tr></thead>
               <tbody>
@@ -207,7 +208,7 @@ const Rest = memo(function Rest({ about, plan, units }: { about: About; plan: Da
                 ))}
               </tbody>
             </table>
-          </div>
+          </Scroll>
           <p class="quiet">
             {c.hottest(plan.hottest_C.at, degrees(plan.hottest_C.stator_winding, units), degrees(plan.hottest_C.rectifier_junction, units), degrees(plan.hottest_C.rotor, units))}{" "}
             {c.careful(degrees(plan.careful_C.stator_winding, units), degrees(plan.careful_C.rectifier_junction, units), degrees(plan.careful_C.rotor, units))}{" "}
@@ -218,7 +219,7 @@ const Rest = memo(function Rest({ about, plan, units }: { about: About; plan: Da
       <section aria-labelledby="h-night">
         <h2 id="h-night">{several ? n.titles : n.title}</h2>
         {several ? (
-          <div class="scroll" tabIndex={0} role="group" aria-label={n.titles}>
+          <Scroll label={n.titles}>
             <table>
               <thead><tr><th scope="col">{n.after}</th><th scope="col">{n.lowest}</th><th scope="col">{n.starter}</th><th scope="col">{n.needs}</th><th scope="col">{n.starts}</th></tr></thead>
               <tbody>
@@ -230,7 +231,7 @@ const Rest = memo(function Rest({ about, plan, units }: { about: About; plan: Da
                 ))}
               </tbody>
             </table>
-          </div>
+          </Scroll>
         ) : (
           <p>{n.takes(fixed(night.house_Wh))} {n.morning(night.morning_at, degrees(night.morning_C, units), percent(night.starter_soc), night.starter_least_soc === null ? n.more : percent(night.starter_least_soc))}</p>
         )}

@@ -7,6 +7,7 @@ import { clockOf, degrees, percent, planMinutes, type DayPlan } from "./day_answ
 import { Fold } from "./fold";
 import { fixed } from "./number";
 import { line, tick, ticks, useWidth } from "./plot";
+import { Scroll } from "./scroll";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
 
@@ -182,7 +183,7 @@ export const Strips = memo(function Strips({ plan, start, units }: { plan: DayPl
         <Fold summary={w.table}>{() => (
           <>
             <p class="quiet">{w.tableStep(fixed(step * skip))}</p>
-            <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
+            <Scroll label={w.title}>
               <table>
                 <thead><tr>
                   <th scope="col">{w.time}</th><th scope="col">{w.house}</th><th scope="col">{w.starter}</th><th scope="col">{w.charging}, W</th><th scope="col">{w.allowed}, W</th>
@@ -203,7 +204,7 @@ export const Strips = memo(function Strips({ plan, start, units }: { plan: DayPl
                   })}
                 </tbody>
               </table>
-            </div>
+            </Scroll>
           </>
         )}</Fold>
       </figure>

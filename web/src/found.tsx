@@ -9,6 +9,7 @@ import type { Fit } from "./fit_answer";
 import { amps, fixed, watts } from "./number";
 import { tick } from "./plot";
 import { inSentence, PREFIX, shortName } from "./reading_form";
+import { Scroll } from "./scroll";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
 
@@ -90,7 +91,7 @@ function Gains({ a, units }: { a: Fit; units: Units }) {
         <li><i class="key fresh" /> {w.after}</li>
       </ul>
       <Fold summary={w.table}>{() => (
-        <div class="scroll" tabIndex={0} role="group" aria-label={w.momentsTitle}>
+        <Scroll label={w.momentsTitle}>
           <table>
             <thead><tr><th scope="col">{w.moment}</th>{[w.inA, w.setting, w.likeliest].flatMap((of) => [w.before, w.after].map((when) => <th scope="col" key={of(when)}>{of(when)}</th>))}</tr></thead>
             <tbody>
@@ -104,7 +105,7 @@ function Gains({ a, units }: { a: Fit; units: Units }) {
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}</Fold>
     </section>
   );
@@ -143,7 +144,7 @@ function Residuals({ about, a, units }: { about: About; a: Fit; units: Units }) 
         ))}
       </ol>
       <Fold summary={w.table}>{() => (
-        <div class="scroll" tabIndex={0} role="group" aria-label={w.fits}>
+        <Scroll label={w.fits}>
           <table>
             <thead><tr><th scope="col">{w.reading}</th><th scope="col">{w.readWord}</th><th scope="col">{w.expected}</th><th scope="col">{w.deviation}</th><th scope="col">{w.off}</th></tr></thead>
             <tbody>
@@ -157,7 +158,7 @@ function Residuals({ about, a, units }: { about: About; a: Fit; units: Units }) 
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}</Fold>
     </section>
   );
@@ -214,7 +215,7 @@ function Parameters({ a }: { a: Fit }) {
     return shift > 0 ? "+" + text : text;
   };
   return (
-    <div class="scroll" tabIndex={0} role="group" aria-label={w.parameters}>
+    <Scroll label={w.parameters}>
       <table class="parameters">
         <thead><tr><th scope="col">{w.parameter}</th><th scope="col">{capital(w.before)}</th><th scope="col">{capital(w.after)}</th></tr></thead>
         <tbody>
@@ -227,7 +228,7 @@ function Parameters({ a }: { a: Fit }) {
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }
 

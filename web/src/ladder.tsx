@@ -8,6 +8,7 @@ import { drawOf, type Ceiling } from "./answer";
 import { Fold } from "./fold";
 import { amps, fixed } from "./number";
 import { tick } from "./plot";
+import { Scroll } from "./scroll";
 import { words } from "./words";
 
 const LEAST_AXIS = 60; // A: of limits far away the axis shows at least this much
@@ -81,7 +82,7 @@ export function Ladder({ a, other, otherName, settingW }: { a: Ceiling; other: C
       </ul>
       {free.length > 0 ? <p class="quiet">{w.without} {free.map((l) => spaced(l.limit)).join(", ")}.</p> : null}
       <Fold summary={w.table}>{() => (
-        <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
+        <Scroll label={w.title}>
           <table>
             <thead><tr><th scope="col">{w.limit}</th><th scope="col">{w.safe}, A</th><th scope="col">{w.likely}, A</th><th scope="col">{w.meaning}</th></tr></thead>
             <tbody>
@@ -95,7 +96,7 @@ export function Ladder({ a, other, otherName, settingW }: { a: Ceiling; other: C
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}</Fold>
     </figure>
   );

@@ -13,6 +13,7 @@ import { Ladder } from "./ladder";
 import { LearnedNote } from "./learned";
 import { Nudge } from "./nudge";
 import { amps, fixed, watts } from "./number";
+import { Scroll } from "./scroll";
 import { currentRig, rigOf, updateRig, useDoc, type Rig } from "./store";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
@@ -378,7 +379,7 @@ function Heat({ a, units }: { a: Ceiling; units: Units }) {
     <section aria-labelledby="h-heat">
       <h2 id="h-heat">{w.title}</h2>
       <p class="quiet">{w.intro}</p>
-      <div class="scroll" tabIndex={0} role="group" aria-label={w.title}>
+      <Scroll label={w.title}>
         <table>
           <thead><tr><th scope="col">{w.part}</th><th scope="col">{w.likely}</th><th scope="col">{w.edge}</th><th scope="col">{w.held}</th></tr></thead>
           <tbody>
@@ -392,7 +393,7 @@ function Heat({ a, units }: { a: Ceiling; units: Units }) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       {m.available_A > 0 ? (
         <p class="quiet">
           {w.machine(amps(m.current_A), amps(m.available_A), fixed(m.speed_rpm), amps(m.other_A))} {w.belt(fixed(m.shaft_W), fixed(100 * m.efficiency))}{" "}

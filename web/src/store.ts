@@ -97,7 +97,7 @@ export function readDoc(v: unknown): Doc | null {
     if (!isObject(r) || typeof r.id !== "string" || typeof r.name !== "string") return null;
     const request = readRequest(r.request);
     if (!request || (r.whatIf !== null && r.whatIf !== undefined && !isObject(r.whatIf))) return null;
-    rigs.push({ id: r.id.slice(0, 40), name: cleanName(r.name), request, whatIf: (r.whatIf as Part | null | undefined) ?? null, ...(isObject(r.untracked) ? { untracked: r.untracked as Part } : {}), ...(typeof r.learnedOf === "string" ? { learnedOf: r.learnedOf.slice(0, 16) } : {}) });
+    rigs.push({ id: r.id.slice(0, 40), name: cleanName(r.name), request, whatIf: (r.whatIf as Part | null | undefined) ?? null, ...(isObject(r.untracked) ? { untracked: r.untracked as Part } : {}), ...(typeof r.learnedOf === "string" ? { learnedOf: r.learnedOf.slice(0, 16) } : {}), ...readGears(r) });
   }
   const u = isObject(v.units) ? v.units : {};
   const units: Units = {
@@ -106,7 +106,6 @@ export function readDoc(v: unknown): Doc | null {
     length: u.length === "ft" ? "ft" : "m",
     area: u.area === "AWG" ? "AWG" : "mm²",
   };
-  rigs.forEach((rig, i) => Object.assign(rig, readGears((v.rigs as Record<string, unknown>[])[i]!)));
   const current = rigs.find((r) => r.id === v.current) ?? rigs[0]!;
   return { version: STATE_VERSION, rigs, current: current.id, units, welcomed: v.welcomed === true };
 }
