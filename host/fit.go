@@ -102,9 +102,7 @@ func (p *program) observed(q *core.Request, r *requestFlags, f *fitFlags, bad *b
 			problems[i].Message = fileName(f.observations) + ": " + problems[i].Message
 		}
 		bad.problems = append(bad.problems, problems...)
-		for _, o := range more.Rig.Observations {
-			q.Observe(o)
-		}
+		p.observe(q, more.Rig.Observations, fileName(f.observations))
 	}
 	for _, name := range f.logs {
 		if err := p.logged(q, name, bad); err != nil {
@@ -112,6 +110,26 @@ func (p *program) observed(q *core.Request, r *requestFlags, f *fitFlags, bad *b
 		}
 	}
 	return nil
+}
+
+// observe adds observations of a file but for those that the rig has already:
+// counted twice, one reading would weigh as two.
+func (p *program) observe(q *core.Request, rows []core.Observation, from string) {
+	known := map[string]bool{} // by text, since what was not read is no number
+	for _, o := range q.Rig.Observations {
+		known[fmt.Sprint(o)] = true
+	}
+	twice := 0
+	for _, o := range rows {
+		if known[fmt.Sprint(o)] {
+			twice++
+			continue
+		}
+		q.Observe(o)
+	}
+	if twice > 0 {
+		p.note("%s: observations that the rig has already, not counted again: %d", from, twice)
+	}
 }
 
 // withDemo adds the demo's observations to a request about the demo rig.
@@ -151,9 +169,7 @@ func (p *program) logged(q *core.Request, name string, bad *badInput) error {
 		problem.Message = fileName(name) + ": " + problem.Message
 		bad.problems = append(bad.problems, problem)
 	}
-	for _, o := range l.Rows {
-		q.Observe(o)
-	}
+	p.observe(q, l.Rows, fileName(name))
 	p.noteLog(name, &l)
 	return nil
 }
