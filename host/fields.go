@@ -42,12 +42,12 @@ spareamps fields --json`,
 
 func (p *program) newOutputs() *cobra.Command {
 	var asJSON bool
-	commands := []string{"ceiling", "day", "wiring"}
+	commands := []string{"ceiling", "day", "wiring", "fit"}
 	c := &cobra.Command{
 		Use:   "outputs [COMMAND]",
 		Short: "the table of outputs: what each value of an answer is",
-		Long: `Lists every value of the answer that ceiling --json prints, or day or wiring:
-path, unit and meaning; for a ceiling the limits by name too.`,
+		Long: `Lists every value of the answer that ceiling --json prints, or day, wiring or
+fit: path, unit and meaning; for a ceiling the limits by name too.`,
 		Example:   "spareamps outputs\nspareamps outputs day\nspareamps outputs --json",
 		ValidArgs: commands,
 		Args: func(c *cobra.Command, args []string) error {
@@ -73,7 +73,7 @@ path, unit and meaning; for a ceiling the limits by name too.`,
 	return c
 }
 
-var outputsOf = map[string]func() []core.Output{"ceiling": core.Outputs, "day": core.DayOutputs, "wiring": core.WiringOutputs}
+var outputsOf = map[string]func() []core.Output{"ceiling": core.Outputs, "day": core.DayOutputs, "wiring": core.WiringOutputs, "fit": core.FitOutputs}
 
 // described are the rows of a table of outputs as the core writes them.
 func described(outputs []core.Output) (rows []object) {
