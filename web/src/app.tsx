@@ -144,7 +144,7 @@ const accepted = () => update((d) => ({ ...d, welcomed: true }));
 /** Whether somebody is in the middle of typing. */
 function editing(): boolean {
   const e = document.activeElement;
-  return e instanceof HTMLInputElement && e.type !== "range" && e.type !== "file";
+  return e instanceof HTMLTextAreaElement || (e instanceof HTMLInputElement && e.type !== "range" && e.type !== "file");
 }
 
 function Status() {

@@ -19,6 +19,7 @@ const ROWS = 7; // as many as stay readable on the smallest page
 const COLUMNS = 6;
 const REMARKS = 1;
 const NAME = 26;
+const ONE_LINE = 22; // characters that fit a line of the narrowest phone
 const AIR_C = [0, 10, 20, 30, 35, 40];
 /** Readings of one moment, which a card for any day does not hold for. */
 const LEAVES = ["inlet_C", "house_battery_C", "minutes_since_start", "setting_W"];
@@ -138,6 +139,7 @@ function ListRow({ id, label, values, most, from, to, unit, onChange }: {
   const [text, setText] = useState<string | null>(null);
   const [wrong, setWrong] = useState("");
   const [a, b] = [shown(toShown(unit, from)), shown(toShown(unit, to))];
+  const usual = values.map((v) => shown(toShown(unit, v))).join(", ");
   const commit = (t: string) => {
     const typed = t.replace(/[\u2212\u2013]/g, "-").trim();
     const list = [...new Set(typed.split(/[\s,;]+/).filter((x) => x !== "").map((x) => (/^-?\d{1,5}$/.test(x) ? fromShown(unit, Number(x)) : NaN)))].sort((x, y) => x - y);
@@ -149,12 +151,15 @@ function ListRow({ id, label, values, most, from, to, unit, onChange }: {
   return (
     <div class="row">
       <label for={id}>{label}</label>
-      <input id={id} type="text" autocomplete="off" enterkeyhint="done" maxLength={80} aria-describedby={(wrong ? `${id}-wrong ` : "") + `${id}-where`} aria-invalid={wrong ? true : undefined}
-        value={text ?? values.map((v) => shown(toShown(unit, v))).join(", ")}
+      <textarea id={id} rows={(text ?? usual).length > ONE_LINE ? 2 : 1} autocomplete="off" enterkeyhint="done" maxLength={80} aria-describedby={(wrong ? `${id}-wrong ` : "") + `${id}-where`} aria-invalid={wrong ? true : undefined}
+        value={text ?? usual}
         onInput={(e) => setText(e.currentTarget.value)}
         onBlur={(e) => text !== null && commit(e.currentTarget.value)}
         onKeyDown={(e) => {
-          if (e.key === "Enter") commit(e.currentTarget.value);
+          if (e.key === "Enter") {
+            e.preventDefault(); // no second line is begun
+            commit(e.currentTarget.value);
+          }
           if (e.key === "Escape") { setText(null); setWrong(""); }
         }} />
       {wrong ? <p class="wrong" id={`${id}-wrong`} role="alert">{wrong}</p> : null}

@@ -154,6 +154,24 @@ test("rows, columns, road speed and page are chosen, remembered and judged", asy
   await context.close();
 });
 
+test("a full list of speeds or airs is seen whole while it is typed", async () => {
+  for (const width of [320, 360, 1280]) {
+    const context = await browser.newContext({ viewport: { width, height: 640 } });
+    const { page, wrong } = await watched(context, server.url);
+    await demo(page, server.url, "card");
+    const cut = (id) => page.locator(id).evaluate((e) => (e.scrollWidth > e.clientWidth || e.scrollHeight > e.clientHeight ? `${e.scrollWidth}x${e.scrollHeight} in ${e.clientWidth}x${e.clientHeight}: ${e.value}` : ""));
+    for (const [id, text] of [["#card-rpm", ""], ["#card-rpm", "1000, 1200, 1400, 1800, 2200, 2800, 3400"], ["#card-air", ""], ["#card-air", "-40, -30, -20, -10, -5, 50"]]) {
+      await page.locator(id).fill(text);
+      await page.locator(id).press("Enter");
+      await page.waitForTimeout(100);
+      assert.equal(await cut(id), "", `at ${width}`);
+      assert.ok(!(await page.locator(id).inputValue()).includes("\n"));
+    }
+    assert.deepEqual(wrong, []);
+    await context.close();
+  }
+});
+
 test("the fullest card fits one page, in every unit, of the page and of the program", async (t) => {
   const request = { rig: { alternator: { rated_current_A: 320.5, idle_current_A: 220, pulley_ratio: 2.65 }, cable: { awg: "4/0", length_m: 2.25, fuse_A: 350.5, insulation_C: 105 },
     charger: { max_output_W: 1200.5, step_W: 10 }, house_battery: { chemistry: "flooded", capacity_Ah: 1200.5 } },
