@@ -131,7 +131,7 @@ func TestDayIsSafeForTheCrowd(t *testing.T) {
 				for i := range p.steps {
 					s := &p.steps[i]
 					if !s.engine {
-						h[0].rest(p.st, s.ambientC, p.stepMin)
+						h[0].rest(s.ambientC, p.stepMin)
 						continue
 					}
 					w := 0.0

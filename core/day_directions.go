@@ -284,7 +284,7 @@ func (p *planner) heatThrough(heats []dayHeat, from, to int, watts float64) int 
 		for n := range heats {
 			h := &heats[n]
 			if !s.engine {
-				h.rest(p.st, s.ambientC, p.stepMin)
+				h.rest(s.ambientC, p.stepMin)
 				continue
 			}
 			over, lim := h.run(p.st, s, &p.used[s.bin], watts, p.takes[i], p.stepMin, i, nil)

@@ -16,15 +16,10 @@ type peak struct {
 	at                                 int // step of the hottest winding
 }
 
-const (
-	airingMinutes  = 3.0  // time constant of the bay's air once driving again; engineering estimate
-	restSoakMin    = 20.0 // after which the bay of a stopped engine cools: an owner's log is hottest then
-	restBayMinutes = 60.0 // time constant of that cooling; engineering estimate
-	evenMinutes    = 3.0  // time constant in which a standing machine evens out; engineering estimate
-)
+const airingMinutes = 3.0 // time constant of the bay's air once driving again; engineering estimate
 
 func newDayHeat(v *vehicle, ambientC float64) dayHeat {
-	h := dayHeat{v: v, x: 0.5, restMin: 24 * 60}
+	h := dayHeat{v: v, x: 0.5, restMin: longStood}
 	for i := range h.t {
 		h.t[i] = ambientC
 	}
@@ -89,28 +84,9 @@ func (st *study) leadOrNone() *lead {
 	return &noLead
 }
 
-// rest takes the alternator through a step with the engine off: its parts even
-// out, and the whole cools to the bay's air, which the engine first warms.
-func (h *dayHeat) rest(st *study, ambientC, minutes float64) {
+// rest takes the alternator through a step with the engine off.
+func (h *dayHeat) rest(ambientC, minutes float64) {
 	h.restMin += minutes
-	target, tau := inletRise(0), soakMinutes
-	if h.restMin > restSoakMin {
-		target, tau = 0, restBayMinutes
-	}
-	h.riseK += (target - h.riseK) * minutes / (minutes + tau)
-	cap := st.nominal.machine.size.capacity()
-	sum, heat := 0.0, 0.0
-	for i, c := range cap {
-		sum += c
-		heat += c * h.t[i]
-	}
-	mean := heat / sum
-	still := st.nominal.machine.size.heat * (ironToBay + platesToBay + rotorToBay) // W/K without a fan
-	bay := ambientC + h.v.riseK(h.riseK)
-	k := minutes * 60 * still / sum
-	next := (mean + k*bay) / (1 + k)
-	f := evenMinutes / (minutes + evenMinutes)
-	for i := range h.t {
-		h.t[i] = next + (h.t[i]-mean)*f
-	}
+	h.riseK = standstillRise(h.riseK, h.restMin, minutes)
+	h.v.machine.size.stand(&h.t, ambientC+h.v.riseK(h.riseK), minutes)
 }

@@ -62,7 +62,7 @@ func (p *planner) alternatorLosses(tr *trace, bare bool) (lost Losses, hot peak)
 	for i := range p.steps {
 		s := &p.steps[i]
 		if !s.engine {
-			h.rest(p.st, s.ambientC, p.stepMin)
+			h.rest(s.ambientC, p.stepMin)
 		} else {
 			w := tr.chargeW[i]
 			if bare {

@@ -119,7 +119,7 @@ func keepsLimits(t *rapid.T, d *Advisor) {
 	for i := range p.steps {
 		s := &p.steps[i]
 		if !s.engine {
-			h.rest(st, s.ambientC, 1)
+			h.rest(s.ambientC, 1)
 			continue
 		}
 		w := p.record.chargeW[i]

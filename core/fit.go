@@ -105,12 +105,13 @@ func (f *fitter) set(st *study, q *Request) {
 	since, known := 0.0, true // since a run began, and whether its start is known
 	for i := range f.rows {
 		r := &f.rows[i]
-		if r.Begins == "before" {
+		if r.Begins != "before" {
+			// A log may begin with any temperatures, a machine have stopped at any.
+			since = 0
+			known = r.Begins == "cold" || r.EngineRpm > 0 && (r.Minutes > 5 || i+1 == len(f.rows) || f.rows[i+1].Begins != "before")
+		}
+		if r.EngineRpm > 0 { // at a standstill no start is forgotten
 			since += r.Minutes
-		} else {
-			// A log may begin with any temperatures.
-			since = r.Minutes
-			known = r.Begins == "cold" || r.Minutes > 5 || i+1 == len(f.rows) || f.rows[i+1].Begins != "before"
 		}
 		for kind := range instrumentTable {
 			t := &instrumentTable[kind]
@@ -169,16 +170,19 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 	lead := st.leadOrNone()
 
 	var t temperatures
-	riseK, x, ran := 0.0, 0.5, 0.0
+	riseK, x, ran, stood := 0.0, 0.5, 0.0, 0.0
 	next := 0
 	for i := range f.rows {
 		r := &f.rows[i]
 		target := inletRise(r.SpeedKmh)
-		switch r.Begins {
-		case "before":
+		switch {
+		case r.EngineRpm == 0:
+			ran = 0
+			riseK, stood = f.stand(r, &t, riseK, stood, thermoK)
+		case r.Begins == "before":
 			riseK = bayRise(riseK, target, r.Minutes)
 			ran += r.Minutes
-		case "cold":
+		case r.Begins == "cold":
 			riseK, ran = target, r.Minutes
 		default:
 			riseK, ran = target, 60+r.Minutes
@@ -206,10 +210,10 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		case r.OutputA > 0:
 			currentA = r.OutputA / clamp
 		}
-		if r.EngineRpm == 0 {
-			currentA = 0
+		if r.EngineRpm > 0 {
+			stood = 0
+			x = f.heat(r, &s, currentA, &t, x)
 		}
-		x = f.heat(r, &s, currentA, &t, x)
 
 		for ; next < len(f.values) && f.values[next].Row == i; next++ {
 			y := 0.0
@@ -259,8 +263,39 @@ func (f *fitter) load(r *Observation) (watts, spread float64) {
 	return anyLoadW, anyLoadSpread
 }
 
+// stand takes the machine's temperatures through the minutes of an observation
+// with the engine off. It returns the rise of the bay's air at their end and for
+// how long the engine has been off.
+func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK float64) (rise, since float64) {
+	switch r.Begins {
+	case "cold":
+		riseK, stood = 0, longStood
+		for i := range t {
+			t[i] = r.AmbientC
+		}
+	case "warm": // it may have stopped just now or long ago
+		riseK, stood = inletRise(0), 0
+		for i := range t {
+			t[i] = r.AmbientC + f.v.riseK(riseK)
+		}
+	}
+	const most = 1.0 // min: as in a day
+	n := -floor(-r.Minutes / most)
+	h := r.Minutes / larger(n, 1)
+	for range int(n) {
+		stood += h
+		riseK = standstillRise(riseK, stood, h)
+		bayC := r.AmbientC + f.v.riseK(riseK)
+		if read(r.InletC) {
+			bayC = r.InletC - thermoK
+		}
+		f.v.machine.size.stand(t, bayC, h)
+	}
+	return riseK, stood
+}
+
 // heat takes the machine's temperatures through the minutes of an observation
-// and returns the field share at its end.
+// with the engine on and returns the field share at its end.
 func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperatures, x float64) float64 {
 	o := &f.o
 	switch {

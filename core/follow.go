@@ -79,7 +79,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 		for i := range f.heats {
 			h := &f.heats[i]
 			if r.EngineRpm <= 0 {
-				h.rest(&f.st, r.AmbientC, dt)
+				h.rest(r.AmbientC, dt)
 				continue
 			}
 			watts := h.v.outputAt(&f.st, r.ChargerA, leadAir(r.AmbientC, r.AmbientC+h.v.riseK(h.riseK)))

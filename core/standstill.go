@@ -1,0 +1,42 @@
+package core
+
+const (
+	restSoakMin    = 20.0    // after which the bay of a stopped engine cools: an owner's log is hottest then
+	restBayMinutes = 60.0    // time constant of that cooling; engineering estimate
+	evenMinutes    = 3.0     // time constant in which a standing machine evens out; engineering estimate
+	longStood      = 24 * 60 // min, after which all has the air's temperature
+)
+
+// standstillRise returns the rise of the bay's air above ambient, in K, after
+// some minutes more with the engine off, stoodMin after it stopped at their end.
+// The engine warms the bay first, then all of it cools.
+func standstillRise(riseK, stoodMin, minutes float64) float64 {
+	target, tau := inletRise(0), soakMinutes
+	if stoodMin > restSoakMin {
+		target, tau = 0, restBayMinutes
+	}
+	return riseK + (target-riseK)*minutes/(minutes+tau)
+}
+
+// stand takes the parts of a machine whose engine is off through some minutes:
+// they even out, and the whole cools to the bay's air without a fan.
+//
+//	(C/h + G)·T' = C/h·T + G·T_bay     (1)
+//
+// C is the capacity of all parts, G what still air takes. Implicit, of order 1:
+// for steps of a minute or two.
+func (z size) stand(t *temperatures, bayC, minutes float64) {
+	sum, heat := 0.0, 0.0
+	for i, c := range z.capacity() {
+		sum += c
+		heat += c * t[i]
+	}
+	mean := heat / sum
+	still := z.heat * (ironToBay + platesToBay + rotorToBay) // W/K without a fan
+	k := minutes * 60 * still / sum
+	next := (mean + k*bayC) / (1 + k) // (1)
+	f := evenMinutes / (minutes + evenMinutes)
+	for i := range t {
+		t[i] = next + (t[i]-mean)*f
+	}
+}
