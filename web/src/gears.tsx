@@ -3,7 +3,7 @@
 // formula is the module's; it is linear in speed and ratio, so one answer of it
 // serves for a tyre.
 
-import { fieldOf, valueAt, withValue, type About, type Field, type Json, type Part } from "./about";
+import { fieldOf, valueAt, withValue, type About, type Field, type Json, type Part, type Request } from "./about";
 import { useReply } from "./ask";
 import { fieldId, InputRow } from "./field";
 import { Fold } from "./fold";
@@ -21,6 +21,10 @@ export interface Gearing {
   rpms: (moment: Part) => number[] | null; // in each gear; null before the tyre and the solver are known
   max: number;
 }
+
+/** The engine's idle speed, as a request tells it or as it is assumed. */
+export const idleOf = (about: About, request: Request | null) =>
+  Number((request && valueAt(request, "rig.engine.idle_rpm")) ?? fieldOf(about, "rig.engine.idle_rpm")?.default ?? 750);
 
 export function useGearing(about: About, rig: Rig, idleRpm: number): Gearing {
   const tyre = valueAt(rig.request, TYRE);

@@ -2,31 +2,20 @@
 
 import { memo } from "preact/compat";
 import { useEffect, useRef, useState } from "preact/hooks";
-import { capital, fieldOf, plainly, spaced, valueAt, type About, type Part, type Request } from "./about";
+import { capital, plainly, spaced, type About, type Part, type Request } from "./about";
 import { sentence, says, type Ceiling } from "./answer";
 import { useReply, type Refused, type Reply } from "./ask";
+import { Controls } from "./controls";
 import { Curve, curveSpeeds, type CurveData } from "./curve";
-import { InputRow } from "./field";
 import { Fold } from "./fold";
-import { GearBox, gearOf, Gears, inGear, useGearing } from "./gears";
+import { GearBox, idleOf } from "./gears";
 import { Ladder } from "./ladder";
 import { LearnedNote } from "./learned";
-import { Nudge } from "./nudge";
 import { amps, fixed, watts } from "./number";
 import { Scroll } from "./scroll";
-import { currentRig, rigOf, updateRig, useDoc, type Rig } from "./store";
+import { currentRig, rigOf, useDoc, type Rig } from "./store";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
-
-/** What the nudges move, and by how much in the unit on the screen; the rest of a moment stands in the form below. */
-export const NUDGES: { path: string; step: (units: Units, request: Request) => number }[] = [
-  { path: "moment.ambient_C", step: (u) => (u.temperature === "°F" ? 2 : 1) },
-  { path: "moment.speed_kmh", step: () => 5 },
-  { path: "moment.engine_rpm", step: () => 100 },
-  { path: "moment.altitude_m", step: (u) => (u.length === "ft" ? 500 : 200) },
-  { path: "moment.vehicle_loads_W", step: () => 50 },
-  { path: "moment.setting_W", step: (_, q) => Number(valueAt(q.rig, "charger.step_W") ?? 10) },
-];
 
 /** The request a moment of a rig makes. The day is left out: it is another question. */
 export function momentRequest(rig: Rig, moment: Part): Request {
@@ -44,51 +33,18 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
   const rig = currentRig(doc);
   const [side, setSide] = useState<"now" | "if">("now");
   const second = rig.whatIf !== null && side === "if";
-  const at = second ? "if" : "now";
   const moment = second ? rig.whatIf! : rig.request.moment;
   const first = useCeiling("now", rig, rig.request.moment);
   const other = useCeiling("if", rig, rig.whatIf);
   const reply = second ? other : first;
   const a = reply?.answer;
 
-  const request = momentRequest(rig, moment);
-  const idle = Number(valueAt(rig.request, "rig.engine.idle_rpm") ?? fieldOf(about, "rig.engine.idle_rpm")?.default ?? 750);
-  const rpm = Number(moment.engine_rpm ?? idle);
-  const gearing = useGearing(about, rig, idle);
-  const speeds = curveSpeeds(idle, Math.max(rpm, 3000));
-  const { engine_rpm: _, setting_W: __, ...still } = moment;
-  const curve = useReply<CurveData>(
-    "curve",
-    a && !reply?.held
-      ? { ask: "curve", request, path: "moment.engine_rpm", values: speeds, outputs: ["ceiling.output_W", "nominal.output_W"] }
-      : null,
-    a && !reply?.held ? JSON.stringify([request.rig, request.confidence, still, speeds]) : null,
-  );
-
-  const change = (path: string, v: number | string | undefined) => {
-    const key = path.slice("moment.".length);
-    updateRig((r) => {
-      const edit = (m: Part): Part => {
-        const { [key]: _, ...rest } = m;
-        const next = v === undefined ? rest : { ...rest, [key]: v };
-        const gear = key === "speed_kmh" ? gearOf(r, at, m, gearing) : undefined;
-        return gear === undefined ? next : inGear(next, gear, gearing);
-      };
-      return second ? { ...r, whatIf: edit(r.whatIf!) } : { ...r, request: { ...r.request, moment: edit(r.request.moment) } };
-    }, side + path);
-  };
-  const pick = (gear: number | undefined) =>
-    updateRig((r) => {
-      const picked = { ...r, gear: { ...r.gear, [at]: gear } };
-      if (gear === undefined) return picked;
-      return second ? { ...picked, whatIf: inGear(r.whatIf!, gear, gearing) } : { ...picked, request: { ...r.request, moment: inGear(r.request.moment, gear, gearing) } };
-    }, at + "gear");
   const w = words.now;
   const settingW = Number(moment.setting_W ?? 0);
   const others = rig.whatIf ? ((second ? first?.answer : other?.answer) ?? null) : null;
   const late = useLate<Reasons | null>(
-    a ? { a, other: others, otherName: second ? w.first : w.second, curve: curve?.answer, speeds, rpm, settingW } : null,
-    `${reply?.id} ${curve?.id} ${others ? (second ? first?.id : other?.id) : ""}`,
+    a ? { a, other: others, otherName: second ? w.first : w.second, request: reply?.held ? null : momentRequest(rig, moment), settingW } : null,
+    `${reply?.id} ${others ? (second ? first?.id : other?.id) : ""}`,
   );
   const goRef = useRef(go);
 
@@ -108,35 +64,7 @@ export function Now({ about, go }: { about: About; go: (screen: string, field?: 
           <div class="because" aria-live="polite">{a ? <Because a={a} settingW={settingW} /> : reply?.refused && rig.whatIf ? <Problems about={about} refused={reply.refused} go={go} /> : null}</div>
         </section>
 
-        <section class="nudges" aria-label={second ? `${w.nudges}: ${w.second}` : w.nudges}>
-          {NUDGES.map(({ path, step }) => {
-            const field = fieldOf(about, path);
-            const value = valueAt({ moment }, path);
-            return field ? (
-              <Nudge key={path + side + doc.current} field={field} units={doc.units} step={step(doc.units, rig.request)}
-                value={typeof value === "number" ? value : undefined} onChange={(v) => change(path, v)} />
-            ) : null;
-          })}
-        </section>
-
-        <Gears rig={rig} side={at} moment={moment} gearing={gearing} pick={pick} />
-
-        <div class="tools">
-          {rig.whatIf ? (
-            <>
-              <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, whatIf: null })); }}>{w.dropSecond}</button>
-              <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, request: { ...r.request, moment: r.whatIf! }, whatIf: null, ...(r.gear ? { gear: { now: r.gear.if } } : {}) })); }}>{w.takeSecond}</button>
-            </>
-          ) : (
-            <button type="button" onClick={() => { updateRig((r) => ({ ...r, whatIf: { ...r.request.moment }, ...(r.gear ? { gear: { ...r.gear, if: r.gear.now } } : {}) })); setSide("if"); }}>+ {w.addSecond}</button>
-          )}
-        </div>
-        <Fold summary={w.moreMoment} kind="more">{() => about.inputs.fields
-            .filter((f) => f.path.startsWith("moment.") && !NUDGES.some((n) => n.path === f.path))
-            .map((f) => (
-              <InputRow key={f.path + side + doc.current} field={f} value={valueAt({ moment }, f.path)} units={doc.units} onChange={(v) => change(f.path, v)} />
-            ))}
-        </Fold>
+        <Controls about={about} doc={doc} second={second} setSide={setSide} />
         <LearnedNote rig={rig} validity={a?.validity} go={go} />
         <GearBox key={"gears" + doc.current} about={about} rig={rig} units={doc.units} />
         {reply?.held ? <Held about={about} problems={reply.held} go={go} /> : null}
@@ -151,9 +79,7 @@ interface Reasons {
   a: Ceiling;
   other: Ceiling | null; // of the other moment
   otherName: string;
-  curve: CurveData | undefined;
-  speeds: number[];
-  rpm: number;
+  request: Request | null; // that the answer is of; null where it leaves out parts of the rig
   settingW: number;
 }
 
@@ -165,7 +91,7 @@ function useLate<T>(value: T, key: unknown): T | null {
 }
 
 /** Everything below the answer. It follows a frame behind, so that the answer is there first. */
-const Why = memo(function Why({ a, other, otherName, curve, speeds, rpm, settingW, units, about, go }: Reasons & { units: Units; about: About; go: (screen: string, field?: string) => void }) {
+const Why = memo(function Why({ a, other, otherName, request, settingW, units, about, go }: Reasons & { units: Units; about: About; go: (screen: string, field?: string) => void }) {
   return (
     <div class="why">
       <section aria-labelledby="h-ladder">
@@ -174,9 +100,7 @@ const Why = memo(function Why({ a, other, otherName, curve, speeds, rpm, setting
       </section>
       <section aria-labelledby="h-curve">
         <h2 id="h-curve">{words.curve.title}</h2>
-        {curve && curve["ceiling.output_W"].length === speeds.length
-          ? <Curve speeds={speeds} data={curve} a={a} rpm={rpm} settingW={settingW} />
-          : <p class="quiet">{words.now.wait}</p>}
+        <Speeds a={a} request={request} idle={idleOf(about, request)} settingW={settingW} />
       </section>
       <Stop a={a} units={units} />
       <Hold a={a} settingW={settingW} />
@@ -199,6 +123,21 @@ const Why = memo(function Why({ a, other, otherName, curve, speeds, rpm, setting
       </details>
     </div>
   );
+});
+
+/** The ceiling against engine speed. It is asked for when the answer is on the screen, so as not to hold that up. */
+const Speeds = memo(function Speeds({ a, request, idle, settingW }: { a: Ceiling; request: Request | null; idle: number; settingW: number }) {
+  const rpm = Number(request?.moment?.engine_rpm ?? idle);
+  const speeds = curveSpeeds(idle, Math.max(rpm, 3000));
+  const { engine_rpm: _, setting_W: __, ...still } = request?.moment ?? {};
+  const curve = useReply<CurveData>(
+    "curve",
+    request && { ask: "curve", request, path: "moment.engine_rpm", values: speeds, outputs: ["ceiling.output_W", "nominal.output_W"] },
+    request && JSON.stringify([request.rig, request.confidence, still, speeds]),
+  )?.answer;
+  return curve && curve["ceiling.output_W"].length === speeds.length
+    ? <Curve speeds={speeds} data={curve} a={a} rpm={rpm} settingW={settingW} />
+    : <p class="quiet">{words.now.wait}</p>;
 });
 
 /** The setting, large. */

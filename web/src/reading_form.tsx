@@ -6,7 +6,7 @@ import { sentence } from "./answer";
 import { InputRow } from "./field";
 import { isCondition } from "./fit_answer";
 import { Fold } from "./fold";
-import { NUDGES } from "./now";
+import { NUDGES } from "./controls";
 import { Nudge } from "./nudge";
 import type { Units } from "./units";
 import { words } from "./words";
