@@ -78,10 +78,11 @@ func (p *program) request(f *requestFlags) (core.Request, error) {
 			continue
 		}
 		section := file.section
-		if isRequest(file.text) {
-			section = ""
+		text := file.text
+		if isRequest(text) {
+			section, text = "", withoutPage(text)
 		}
-		problems := problemsOf(q.Lay(file.text, section))
+		problems := problemsOf(q.Lay(text, section))
 		for i := range problems {
 			if problems[i].Field == "" || f.rig != "" && f.file != "" {
 				problems[i].Message = fileName(file.name) + ": " + problems[i].Message
@@ -281,6 +282,38 @@ func member(text []byte, key string) json.RawMessage {
 		}
 	}
 	return nil
+}
+
+// withoutPage blanks what the phone page keeps in a file beside the request, so
+// that all else stays at its place.
+func withoutPage(text []byte) []byte {
+	if !hasKey(text, "page") {
+		return text
+	}
+	out := bytes.Clone(text)
+	d := json.NewDecoder(bytes.NewReader(text))
+	_, _ = d.Token()
+	for first := true; d.More(); first = false {
+		from := d.InputOffset() // of the comma before it
+		key, _ := d.Token()
+		var value json.RawMessage
+		if d.Decode(&value) != nil {
+			return text // the core says what is wrong with it
+		}
+		if key != "page" {
+			continue
+		}
+		to := d.InputOffset()
+		if comma := bytes.IndexByte(text[to:], ','); first && d.More() {
+			to += int64(comma) + 1
+		}
+		for i := from; i < to; i++ {
+			if out[i] != '\n' {
+				out[i] = ' '
+			}
+		}
+	}
+	return out
 }
 
 func itoa(i int) string { return strconv.Itoa(i) }

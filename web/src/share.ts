@@ -2,9 +2,10 @@
 // before it is read, its outline is checked here, everything else by the module
 // against its table, and nothing is changed before a person says so.
 
-import type { Request } from "./about";
+import { valueAt, type Part, type Request } from "./about";
 import { ask } from "./ask";
-import { cleanName, isObject, readDoc, readRequest, STATE_VERSION, type Doc, type Rig } from "./store";
+import { LEARNED, OBSERVATIONS } from "./fit_answer";
+import { cleanName, isObject, readDoc, readGears, readRequest, STATE_VERSION, type Rig } from "./store";
 import { words } from "./words";
 
 const LINK = /^#r(\d+)\.(.*)$/s;
@@ -15,15 +16,46 @@ export const MAX_BYTES = 1 << 20;
 /** Why something that came in is refused; the message is for a person. */
 export class Unfit extends Error {}
 
+type Came = Omit<Rig, "id" | "untracked">;
+
 export interface Incoming {
-  rigs: { name: string; request: Request }[];
+  rigs: Came[];
+}
+
+/** What of a rig belongs to one vehicle: what was learned on it, and the readings. */
+export function ownOf(request: Request): { learned: boolean; readings: number } {
+  const rows = valueAt(request, OBSERVATIONS);
+  return { learned: valueAt(request, LEARNED) !== undefined, readings: Array.isArray(rows) ? rows.length : 0 };
+}
+
+export const hasOwn = (request: Request) => ownOf(request).learned || ownOf(request).readings > 0;
+
+/** A rig without what belongs to one vehicle. */
+export function withoutOwn<R extends { request: Request; learnedOf?: string }>(rig: R): R {
+  const { learned: _, observations: __, ...plain } = rig.request.rig;
+  return { ...rig, request: { ...rig.request, rig: plain }, learnedOf: undefined };
+}
+
+/** What the page knows of a rig beside its request. */
+const besides = (rig: Rig): Part => (rig.gears ? { gears: rig.gears, ...(rig.gear?.now === undefined ? {} : { gear: { now: rig.gear.now } }) } : {});
+
+/** A rig as a file: a request as the program `spareamps` reads it, which passes over "page". */
+export function fileOf(rig: Rig): object {
+  const page = besides(rig);
+  return Object.keys(page).length > 0 ? { ...rig.request, page } : rig.request;
 }
 
 /** The address of this page with a rig behind the #. */
 export async function linkTo(rig: Rig, name: string): Promise<string> {
-  const text = JSON.stringify({ name, request: rig.request });
-  const squeezed = await through(new TextEncoder().encode(text), new CompressionStream("deflate-raw"), MAX_BYTES);
-  return `${location.origin}${location.pathname}#r${LINK_VERSION}.${toBase64(squeezed)}`;
+  const text = JSON.stringify({ name, request: rig.request, ...besides(rig) });
+  let fragment;
+  try {
+    fragment = `#r${LINK_VERSION}.${toBase64(await through(new TextEncoder().encode(text), new CompressionStream("deflate-raw"), MAX_BYTES))}`;
+  } catch {
+    throw new Unfit(words.exchange.linkTooLong);
+  }
+  if (fragment.length > MAX_LINK_CHARS) throw new Unfit(words.exchange.linkTooLong);
+  return location.origin + location.pathname + fragment;
 }
 
 export const isLink = (fragment: string) => LINK.test(fragment);
@@ -49,7 +81,15 @@ export async function fromLink(fragment: string): Promise<Incoming> {
     throw new Unfit(w.cut);
   }
   if (!isObject(it)) throw new Unfit(w.notRig);
-  return checked([{ name: it.name, request: it.request }]);
+  return checked([{ name: it.name, request: it.request, ...gearsOf(it) }]);
+}
+
+/** Gears that came with one rig; wrong ones are refused. */
+function gearsOf(it: Record<string, unknown>): Pick<Came, "gears" | "gear"> {
+  if (it.gears === undefined) return {};
+  const read = readGears(it);
+  if (!read.gears) throw new Unfit(words.exchange.badGears);
+  return read;
 }
 
 /** A file: a request as the program `spareamps` reads it, or all rigs of a page. */
@@ -68,30 +108,40 @@ export async function fromFile(file: File): Promise<Incoming> {
     if (typeof it.version === "number" && it.version < STATE_VERSION) throw new Unfit(w.older);
     const doc = readDoc(it);
     if (!doc) throw new Unfit(w.notRig);
-    return checked(doc.rigs.map((r) => ({ name: r.name, request: r.request })));
+    return checked(doc.rigs);
   }
   // A request, or the object under "rig" alone.
-  const request = "rig" in it ? it : "alternator" in it ? { rig: it } : null;
-  return checked([{ name: file.name.replace(/(\.spareamps)?\.json$/i, ""), request }]);
+  const { page, ...request } = "rig" in it ? it : "alternator" in it ? { rig: it, page: undefined } : {};
+  if (page !== undefined && !isObject(page)) throw new Unfit(w.notRig);
+  return checked([{ name: file.name.replace(/(\.spareamps)?\.json$/i, ""), request, ...gearsOf(page ?? {}) }]);
 }
 
-async function checked(list: { name: unknown; request: unknown }[]): Promise<Incoming> {
+type Unchecked = { name: unknown; request: unknown } & Partial<Pick<Rig, "whatIf" | "learnedOf" | "gears" | "gear">>;
+
+async function checked(list: Unchecked[]): Promise<Incoming> {
   const w = words.exchange;
-  const rigs: Incoming["rigs"] = [];
-  for (const { name, request } of list) {
+  const rigs: Came[] = [];
+  for (const { name, request, whatIf, learnedOf, gears, gear } of list) {
     const read = readRequest(request);
     if (!read || (name !== undefined && typeof name !== "string")) throw new Unfit(w.notRig);
     // A rig without a moment is judged at one that is always allowed.
     const judged = { ...read, moment: { engine_rpm: 1000, ambient_C: 20, ...read.moment } };
-    const reply = await ask<true>("check" + rigs.length, { ask: "check", request: judged });
-    const refused = reply?.refused;
-    if (!reply || refused) {
-      const problems = refused?.problems.slice(0, 5).map((p) => (p.field ? `${p.field}: ` : "") + p.message) ?? [];
-      throw new Unfit(`${w.refused} ${problems.join("; ") || refused?.message || ""}`);
-    }
-    rigs.push({ name: cleanName(typeof name === "string" ? name : "") || words.unnamedRig, request: judged });
+    await judge(judged);
+    if (whatIf) await judge({ rig: judged.rig, moment: whatIf });
+    rigs.push({
+      name: cleanName(typeof name === "string" ? name : "") || words.unnamedRig, request: judged, whatIf: whatIf ?? null,
+      ...(learnedOf === undefined ? {} : { learnedOf }), ...(gears ? { gears, gear } : {}),
+    });
   }
   return { rigs };
+}
+
+async function judge(request: Request): Promise<void> {
+  const reply = await ask<true>("incoming", { ask: "check", request });
+  const refused = reply?.refused;
+  if (reply && !refused) return;
+  const problems = refused?.problems.slice(0, 5).map((p) => (p.field ? `${p.field}: ` : "") + p.message) ?? [];
+  throw new Unfit(`${words.exchange.refused} ${problems.join("; ") || refused?.message || ""}`);
 }
 
 /** Offers bytes as a file to keep. */
@@ -106,8 +156,6 @@ export function download(name: string, value: unknown): void {
 
 /** A name for a file from the name of a rig. */
 export const fileName = (name: string) => (name.normalize("NFKD").replace(/[^\w]+/g, "-").replace(/^-+|-+$/g, "").toLowerCase().slice(0, 50) || "rig") + ".spareamps.json";
-
-export const allRigs = (doc: Doc) => doc;
 
 /** Bytes through a stream, as long as no more than `most` come out. */
 async function through(bytes: Uint8Array<ArrayBuffer>, stream: CompressionStream | DecompressionStream, most: number): Promise<Uint8Array<ArrayBuffer>> {

@@ -110,12 +110,13 @@ export function readDoc(v: unknown): Doc | null {
   return { version: STATE_VERSION, rigs, current: current.id, units, welcomed: v.welcomed === true };
 }
 
-function readGears(r: Record<string, unknown>): Pick<Rig, "gears" | "gear"> {
+/** The gears of something stored or imported; none where they are not right. */
+export function readGears(r: Record<string, unknown>): Pick<Rig, "gears" | "gear"> {
   const ratio = (v: unknown) => typeof v === "number" && v >= 1 && v <= 300;
   if (!Array.isArray(r.gears) || r.gears.length === 0 || r.gears.length > MOST_GEARS || !r.gears.every(ratio)) return {};
-  const at = isObject(r.gear) ? r.gear : {};
-  const gear = (v: unknown) => (typeof v === "number" ? v : undefined);
-  return { gears: r.gears as number[], gear: { now: gear(at.now), if: gear(at.if) } };
+  const [gears, at] = [r.gears as number[], isObject(r.gear) ? r.gear : {}];
+  const gear = (v: unknown) => (typeof v === "number" && gears[v] !== undefined ? v : undefined);
+  return { gears, gear: { now: gear(at.now), if: gear(at.if) } };
 }
 
 /** A request of the right outline. */

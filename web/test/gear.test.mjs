@@ -5,7 +5,7 @@ import { readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { after, before, test } from "node:test";
 import { load } from "../../wasm/spareamps.mjs";
-import { demo, launch, serve, stopAll, watched } from "./browser.mjs";
+import { demo, host, launch, serve, stopAll, watched } from "./browser.mjs";
 
 const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 let browser, server, solver;
@@ -107,6 +107,44 @@ test("gears are remembered, each moment has its own, an emptied one is gone", as
   assert.equal(small, 0, "targets");
   const kept = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].gears), 300)));
   assert.deepEqual(kept, [38.9, 12.9]);
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
+
+test("gears travel with a rig: in its file, in a link, in the file of all", async () => {
+  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const { page, wrong } = await watched(context, server.url);
+  await withGears(page);
+  await button(page, 2).click();
+  await until(page, "nudge-moment-engine_rpm", rpmAt(15, 1));
+  await page.locator("nav.screens a", { hasText: "Rig" }).click();
+  const saved = async (name) => {
+    const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name }).click()]);
+    return file.path();
+  };
+  const [one, all] = [await saved("Save this rig as a file"), await saved("Save all rigs as a file")];
+  await page.getByRole("button", { name: "Share as a link" }).click();
+  const link = await page.locator(".link input").inputValue();
+
+  // The program reads the file as it stands.
+  assert.equal(JSON.parse(host(["ceiling", "--print-request", "-q", "--rig", one])).moment.engine_rpm, rpmAt(15, 1));
+
+  const arrives = async (n) => {
+    await page.getByRole("button", { name: "Add it to mine" }).click();
+    await page.waitForFunction((n) => JSON.parse(localStorage.spareamps).rigs.length === n, n);
+    const rig = await page.evaluate(() => JSON.parse(localStorage.spareamps).rigs.at(-1));
+    assert.deepEqual([rig.gears, rig.gear.now], [RATIOS, 1]);
+    await page.locator("nav.screens a", { hasText: "Now" }).click();
+    await page.waitForFunction(() => document.querySelector(".gears [aria-pressed=true]")?.textContent.includes("Gear 2"));
+    await page.locator("nav.screens a", { hasText: "Rig" }).click();
+  };
+  for (const [i, file] of [one, all].entries()) {
+    await page.locator("#file").setInputFiles(file);
+    await arrives(i + 2);
+  }
+  await page.goto("about:blank");
+  await page.goto(link);
+  await arrives(4);
   assert.deepEqual(wrong, []);
   await context.close();
 });

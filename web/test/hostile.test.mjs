@@ -1,10 +1,16 @@
 // Links and files from anybody: a clear message, and what was there untouched.
 
 import assert from "node:assert/strict";
+import { randomBytes } from "node:crypto";
+import { mkdtemp, readFile, writeFile } from "node:fs/promises";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { deflateRawSync } from "node:zlib";
+import { deflateRawSync, inflateRawSync } from "node:zlib";
 import { demo, host, launch, serve, stopAll, watched } from "./browser.mjs";
 
+const axe = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
 after(stopAll);
@@ -47,6 +53,9 @@ test("links", async () => {
     "a long link": "#r1." + "A".repeat(200_000),
     "a newer version": link({ name: "a", request: good }, 7),
     "an older version": link({ name: "a", request: good }, 0),
+    "gears that are none": link({ name: "a", request: good, gears: ["fast"] }),
+    "gears out of range": link({ name: "a", request: good, gears: [38.9, 1e9] }),
+    "a thousand gears": link({ name: "a", request: good, gears: Array(1000).fill(5) }),
     "deep": link(`{"name":"a","request":{"rig":${"[".repeat(5000)}${"]".repeat(5000)}}}`),
   };
   for (const [what, fragment] of Object.entries(refused)) {
@@ -115,6 +124,10 @@ test("files", async () => {
     "a number": file("a.json", "7"),
     "nothing": file("a.json", ""),
     "another's JSON": file("a.json", `{"hello":"world"}`),
+    "gears that are none": file("a.json", JSON.stringify({ ...good, page: { gears: { 0: 5 } } })),
+    "gears below one": file("a.json", JSON.stringify({ ...good, page: { gears: [0.5] } })),
+    "a page that is a list": file("a.json", JSON.stringify({ ...good, page: [] })),
+    "a what-if of wrong types": file("a.json", JSON.stringify({ ...doc, rigs: [{ ...doc.rigs[0], whatIf: { engine_rpm: { a: 1 } } }] })),
     "a newer document": file("a.json", JSON.stringify({ ...doc, version: 99 })),
     "an older document": file("a.json", JSON.stringify({ ...doc, version: 0 })),
     "a document without rigs": file("a.json", JSON.stringify({ ...doc, rigs: [] })),
@@ -131,6 +144,91 @@ test("files", async () => {
   await page.getByRole("button", { name: "Add it to mine" }).click();
   assert.equal(JSON.parse(await stored(page)).rigs.length, 2);
   assert.notEqual(await page.title(), "caught");
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
+
+/** axe finds nothing, nothing runs over the phone, targets are large. */
+async function fine(page) {
+  await page.evaluate(await readFile(axe, "utf8"));
+  for (const colorScheme of ["dark", "light"]) {
+    await page.emulateMedia({ colorScheme });
+    const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
+    assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html}`), [], colorScheme);
+  }
+  const bad = await page.evaluate(() => [
+    ...(document.documentElement.scrollWidth > document.documentElement.clientWidth ? ["runs over"] : []),
+    ...[...document.querySelectorAll(".own button, .question button")].filter((e) => e.getBoundingClientRect().height < 44 || e.scrollWidth > e.clientWidth).map((e) => e.outerHTML),
+  ]);
+  assert.deepEqual(bad, []);
+}
+
+test("what was learned on one vehicle: left out of a link, kept in a file, asked about when it comes", async () => {
+  const fitted = JSON.parse(host(["fit", "--print-request"]));
+  const dir = await mkdtemp(join(tmpdir(), "spareamps-own-"));
+  await writeFile(join(dir, "fit.json"), JSON.stringify(fitted));
+  const { learned } = JSON.parse(host(["fit", "--rig", join(dir, "fit.json"), "--json"]));
+  assert.ok(learned);
+  const own = { ...fitted, rig: { ...fitted.rig, learned } };
+  const n = fitted.rig.observations.length;
+
+  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const { page, wrong } = await watched(context, server.url);
+  await demo(page, server.url, "rig");
+  assert.equal(await page.locator(".own").count(), 0, "nothing learned, nothing asked");
+  const rigs = async (n) => (await page.waitForFunction((n) => JSON.parse(localStorage.spareamps).rigs.length === n, n), JSON.parse(await stored(page)).rigs);
+  const carries = (rig) => [rig.request.rig.learned !== undefined, (rig.request.rig.observations ?? []).length];
+  const file = { name: "own.json", mimeType: "application/json", buffer: Buffer.from(JSON.stringify(own)) };
+
+  // It comes in a file: said plainly, taken without it, taken with it.
+  await page.locator("#file").setInputFiles(file);
+  assert.match(await page.locator(".question .carries").innerText(), new RegExp(`learned on one vehicle, and ${n} readings`));
+  await fine(page);
+  await page.getByRole("button", { name: "Add it, drop what was learned" }).click();
+  assert.deepEqual(carries((await rigs(2)).at(-1)), [false, 0]);
+  await page.locator("#file").setInputFiles(file);
+  await page.getByRole("button", { name: "Add it to mine" }).click();
+  assert.deepEqual(carries((await rigs(3)).at(-1)), [true, n]);
+
+  // It goes: a link without it, a file with it, unless it is said otherwise.
+  const saved = async () => {
+    const [it] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Save this rig as a file" }).click()]);
+    return JSON.parse(await readFile(await it.path(), "utf8"));
+  };
+  const carriedBy = (link) => {
+    const { request } = JSON.parse(inflateRawSync(Buffer.from(link.slice(link.indexOf("#r1.") + 4), "base64url")).toString());
+    return carries({ request });
+  };
+  const shared = async () => (await page.getByRole("button", { name: "Share as a link" }).click(), page.locator(".link input").inputValue());
+  assert.deepEqual(carriedBy(await shared()), [false, 0]);
+  assert.match(await page.locator(".link").innerText(), /What was learned is left out/);
+  await fine(page);
+  assert.deepEqual(carries({ request: await saved() }), [true, n]);
+  await page.getByRole("button", { name: "With the file" }).click();
+  assert.deepEqual(carries({ request: await saved() }), [false, 0]);
+  await page.getByRole("button", { name: "With the link" }).click();
+  await page.waitForFunction(() => !document.querySelector(".link"));
+  const link = await shared();
+  assert.deepEqual(carriedBy(link), [true, n]);
+
+  // The same of a link.
+  await page.goto("about:blank");
+  await page.goto(link);
+  await page.locator(".question .carries", { hasText: "learned on one vehicle" }).waitFor();
+  await page.getByRole("button", { name: "Add it, drop what was learned" }).click();
+  assert.deepEqual(carries((await rigs(4)).at(-1)), [false, 0]);
+
+  // A whole day of a logger is too much for a link, and that is said.
+  const long = structuredClone(own);
+  long.rig.observations = Array.from({ length: 1500 }, (_, i) => ({ ...fitted.rig.observations[i % n], minutes: 1 + ((i * 7919) % 997) / 10, output_A: 20 + randomBytes(4).readUInt32LE() / 2 ** 26, speed_kmh: randomBytes(4).readUInt32LE() / 2 ** 26, at: randomBytes(16).toString("hex") }));
+  await page.locator("nav.screens a", { hasText: "Rig" }).click();
+  await page.locator("#file").setInputFiles({ ...file, buffer: Buffer.from(JSON.stringify(long)) });
+  await page.getByRole("button", { name: "Add it to mine" }).click();
+  await rigs(5);
+  await page.getByRole("button", { name: "With the link" }).click();
+  await page.getByRole("button", { name: "Share as a link" }).click();
+  await page.locator(".note", { hasText: "Too much for a link" }).waitFor();
+  assert.equal(await page.locator(".link").count(), 0);
   assert.deepEqual(wrong, []);
   await context.close();
 });
