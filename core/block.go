@@ -4,29 +4,47 @@ import "strings"
 
 // A Block answers many requests that differ in a few numbers, column by
 // column. Make one with NewBlock; one block serves one goroutine.
+//
+// A column may also set an unknown, which a request cannot: see UnknownFields.
+// The likeliest vehicle then has that value, and so has each of those that the
+// confidence counts over.
 type Block struct {
 	q       Request
-	columns []int // fields, by index in the table of inputs
+	columns []int // fields, by index in the table of inputs; unknown j is -1-j
 	outs    []int // outputs, by index in the table of outputs
 	parts   want
 	rigOnly bool // no column changes the rig
 	ready   bool
+	drawn   bool // the vehicles have the unknowns that are known
 	study   study
 	answer  Answer
+
+	least, most [unknowns]float64 // ends of the columns of unknowns
 }
 
 // NewBlock prepares a block: a request that holds what all rows share, and
-// names of columns: input paths one a line, an empty line, output paths one a
-// line. Its second result is nil, or the error object.
+// names of columns: paths of inputs and unknowns one a line, an empty line,
+// output paths one a line. Its second result is nil, or the error object.
 func NewBlock(request, names []byte) (*Block, []byte) {
 	b := &Block{q: NewRequest(), rigOnly: true}
 	ps := inputs.read(request, &b.q, "")
 	ins, outs, _ := strings.Cut(string(names), "\n\n")
 	for _, path := range lines(ins) {
+		if strings.HasPrefix(path, unknownPrefix) {
+			j, problem := unknownColumn(path)
+			if problem != nil {
+				ps = append(ps, *problem)
+				continue
+			}
+			b.columns = append(b.columns, -1-j)
+			b.study.known = append(b.study.known, j)
+			b.least[j], b.most[j] = Unknowns[j].columnEnds()
+			continue
+		}
 		i, ok := inputs.index(path)
 		switch {
 		case !ok:
-			ps = append(ps, inputs.noField(path))
+			ps = append(ps, noColumn(path))
 			continue
 		case inputs.fields[i].num == nil || strings.Contains(path, "[]"):
 			ps = append(ps, plain("type", path, "", "a number outside lists", path+" cannot be a column: it is not one number"))
@@ -57,7 +75,7 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 		ps = b.q.check()
 	}
 	if len(ps) == 0 { // of lists, so the same in every row
-		ps = b.q.checkObservations()
+		ps = append(b.q.checkObservations(), b.checkKnown()...)
 	}
 	if len(ps) > 0 {
 		return nil, problemsJSON("bad_input", ps)
@@ -130,20 +148,24 @@ func (b *Block) Run(in, out []float64, rows int) {
 // row answers row i into b.answer and returns its status.
 func (b *Block) row(in []float64, rows, i int) float64 {
 	for c, field := range b.columns {
-		if !inputs.setNum(&b.q, field, in[c*rows+i]) {
+		if v := in[c*rows+i]; field < 0 && !b.know(-1-field, v) || field >= 0 && !inputs.setNum(&b.q, field, v) {
 			return float64(1 + c)
 		}
 	}
 	if !b.rigOnly && b.q.check() != nil {
 		return float64(1 + len(b.columns))
 	}
-	if !b.ready || !b.rigOnly {
+	anew := !b.ready || !b.rigOnly
+	if anew {
 		b.study.prepare(&b.q)
 		b.ready = true
-		if b.parts != 0 {
-			b.study.draws()
-		}
+	} else if !b.drawn {
+		b.study.likely()
 	}
+	if (anew || !b.drawn) && b.parts != 0 {
+		b.study.draws()
+	}
+	b.drawn = true
 	if b.parts != 0 {
 		b.answer = Answer{}
 	}

@@ -216,3 +216,37 @@ func TestBlockRefuses(t *testing.T) {
 		}
 	}
 }
+
+// What a row costs in a block of 2000: go test ./core -run '^$' -bench Block
+func BenchmarkBlock(b *testing.B) {
+	q := Demo()
+	for _, c := range []struct {
+		name, names string
+		low, high   []float64
+	}{
+		{"moment", "moment.engine_rpm\nmoment.ambient_C\n\nnominal.input_A", []float64{700, 15}, []float64{2700, 40}},
+		{"rig", "moment.engine_rpm\nrig.cable.length_m\n\nnominal.input_A", []float64{700, 2}, []float64{2700, 8}},
+		{"confidence", "moment.engine_rpm\nmoment.ambient_C\n\nceiling.input_A", []float64{700, 15}, []float64{2700, 40}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			block, problem := NewBlock(q.JSON(), []byte(c.names))
+			if problem != nil {
+				b.Fatal(string(problem))
+			}
+			rows := 2000
+			if c.name == "confidence" {
+				rows = 50
+			}
+			in, out := make([]float64, len(c.low)*rows), make([]float64, block.Outputs()*rows)
+			for i := range rows {
+				for k := range c.low {
+					in[k*rows+i] = c.low[k] + (c.high[k]-c.low[k])*float64(i*(7*k+1)%rows)/float64(rows)
+				}
+			}
+			for b.Loop() {
+				block.Run(in, out, rows)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*rows), "ns/row")
+		})
+	}
+}

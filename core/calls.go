@@ -11,7 +11,7 @@ const Version = "0.1.0"
 // The interface of the module: the same major accepts, a minor only adds.
 const (
 	ABIMajor = 1
-	ABIMinor = 2
+	ABIMinor = 3
 )
 
 // CeilingJSON is Advisor.CeilingJSON in memory of its own.
@@ -96,6 +96,9 @@ func AboutJSON() []byte {
 		m.text("unit", u.Unit)
 		m.number("spread", u.Spread)
 		m.number("known", u.Known)
+		least, most := u.columnEnds()
+		m.number("least", least)
+		m.number("most", most)
 		m.text("input", u.Input)
 		m.text("measure", u.Measure)
 		m.text("source", u.Source)

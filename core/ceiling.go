@@ -1,5 +1,7 @@
 package core
 
+import "slices"
+
 // Ceiling answers a request: the largest steady current into the charger such
 // that, for the asked share of plausible vehicles, no limit is passed.
 //
@@ -278,7 +280,7 @@ func (st *study) respond(s *scene, from *warm, least float64) response {
 	const far = 1.6448536269514722
 	r := response{least: least}
 	for i := range r.slope {
-		if st.spread[i] == 0 {
+		if st.spread[i] == 0 || slices.Contains(st.known, i) {
 			continue
 		}
 		var side [2]float64

@@ -15,6 +15,8 @@ type study struct {
 	shape      shape
 	class      insulationClass
 	spread     [unknowns]float64
+	known      []int             // unknowns that a block sets
+	fixed      [unknowns]float64 // their values
 	posterior  posterior
 	lead       lead
 	hasLead    bool
@@ -88,8 +90,11 @@ func (st *study) prepare(q *Request) {
 	if q.Rig.LearnedGiven {
 		st.posterior = q.posterior()
 	}
-	st.nominal = st.vehicle(&[unknowns]float64{})
+	st.likely()
 }
+
+// likely makes the likeliest vehicle.
+func (st *study) likely() { st.make(&st.nominal, &[unknowns]float64{}) }
 
 // draws fills the sample.
 func (st *study) draws() {
@@ -117,6 +122,11 @@ func (st *study) make(v *vehicle, z *[unknowns]float64) {
 		v.stand = exp(st.spread[uInletRise] * (st.posterior.standing + st.posterior.standingSpread*z[uInletRise]))
 	} else {
 		v.factors.draw(z, &st.spread)
+	}
+	for _, j := range st.known {
+		*v.factors.at(j) = st.fixed[j]
+	}
+	if !st.posterior.on {
 		v.stand = v.inletRise
 	}
 	st.shape.make(&v.machine, &v.factors)

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/url"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -18,6 +19,9 @@ import (
 	"spareamps/host/runner"
 	"spareamps/testdata"
 )
+
+// minors are the versions of the interface that brought something.
+var minors = []string{"1.0", "1.1", "1.2", "1.3"}
 
 func (p *program) newConform() *cobra.Command {
 	var backend backendFlags
@@ -38,8 +42,8 @@ spareamps conform --until 1.0
 spareamps conform --print`,
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if until != "" && until != "1.0" && until != "1.1" && until != "1.2" {
-				return &usageError{"--until is " + until + ", allowed is 1.0, 1.1 or 1.2", ""}
+			if until != "" && !slices.Contains(minors, until) {
+				return &usageError{"--until is " + until + ", allowed is " + joinOr(minors), ""}
 			}
 			if print {
 				p.data.Write(testdata.ConformanceText())
@@ -53,7 +57,7 @@ spareamps conform --print`,
 	}
 	backend.add(c, "wasm", "native", "wasm")
 	c.Flags().StringVar(&edge, "edge", "", "ask the service at `URL`, such as http://127.0.0.1:8080")
-	c.Flags().StringVar(&until, "until", "", "only what a caller of interface `VERSION` relies on: 1.0, 1.1 or 1.2")
+	c.Flags().StringVar(&until, "until", "", "only what a caller of interface `VERSION` relies on: "+joinOr(minors))
 	c.Flags().BoolVar(&print, "print", false, "print the vectors instead")
 	c.Flags().BoolVar(&asJSON, "json", false, "the result as one JSON object")
 	return c
