@@ -66,21 +66,28 @@ func TestPage(t *testing.T) {
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no tests of the page: %v", err)
 	}
-	for _, name := range files {
-		t.Run(strings.TrimSuffix(filepath.Base(name), ".test.mjs"), func(t *testing.T) {
-			out := run(t, env, node, "--test", "--test-reporter=tap", "--test-concurrency=1", name)
-			lines := bufio.NewScanner(strings.NewReader(out))
-			for lines.Scan() {
-				// What was measured stands in a log of -v.
-				if text, ok := strings.CutPrefix(strings.TrimSpace(lines.Text()), "# "); ok && regexp.MustCompile(`\d (kB|ms)`).MatchString(text) {
-					t.Log(text)
+	// Times are taken alone; the rest runs side by side.
+	t.Run("screens", func(t *testing.T) {
+		for _, name := range files {
+			what := strings.TrimSuffix(filepath.Base(name), ".test.mjs")
+			t.Run(what, func(t *testing.T) {
+				if what != "speed" {
+					t.Parallel()
 				}
-			}
-			if !regexp.MustCompile(`(?m)^# pass [1-9]`).MatchString(out) || regexp.MustCompile(`(?m)^# skipped [1-9]`).MatchString(out) {
-				t.Errorf("not all tests ran:\n%s", out)
-			}
-		})
-	}
+				out := run(t, env, node, "--test", "--test-reporter=tap", "--test-concurrency=1", name)
+				lines := bufio.NewScanner(strings.NewReader(out))
+				for lines.Scan() {
+					// What was measured stands in a log of -v.
+					if text, ok := strings.CutPrefix(strings.TrimSpace(lines.Text()), "# "); ok && regexp.MustCompile(`\d (kB|ms)`).MatchString(text) {
+						t.Log(text)
+					}
+				}
+				if !regexp.MustCompile(`(?m)^# pass [1-9]`).MatchString(out) || regexp.MustCompile(`(?m)^# skipped [1-9]`).MatchString(out) {
+					t.Errorf("not all tests ran:\n%s", out)
+				}
+			})
+		}
+	})
 
 	// Pictures to look at, where they are asked for.
 	if dir := os.Getenv("SPAREAMPS_PICTURES"); dir != "" {
