@@ -79,6 +79,45 @@ func varied(r *rand.Rand) []byte {
 	return q.JSON()
 }
 
+// observed is the demo with what was read on it.
+func observed() []byte { q := core.DemoFit(); return q.JSON() }
+
+// readings is a fit drawn by chance: the demo's rows with other conditions and
+// other values, some of which contradict each other.
+func readings(r *rand.Rand) []byte {
+	q := core.DemoFit()
+	observations := q.Rig.Observations
+	for range r.IntN(12) {
+		observations = append(observations, observations[r.IntN(len(observations))])
+	}
+	for i := range observations {
+		o := &observations[i]
+		if i > 0 {
+			o.Begins = []string{"warm", "cold", "before"}[r.IntN(3)]
+		}
+		o.Minutes = math.Round(90 * r.Float64() * r.Float64())
+		o.EngineRpm = math.Round(700 + 2500*r.Float64())
+		o.AmbientC = math.Round(40 * r.Float64())
+		o.CoreC += math.Round(20*r.Float64() - 10)
+		o.OutputA *= 0.8 + 0.3*r.Float64()
+	}
+	q.Rig.Observations = observations
+	return q.JSON()
+}
+
+// rows is a fit of so many readings, all the same.
+func rows(n int, begins string, minutes float64) []byte {
+	q := core.Demo()
+	o := core.Observation{Begins: "cold", Minutes: minutes, EngineRpm: 1400, AmbientC: 30, EverythingOn: "no",
+		InletC: math.NaN(), CaseC: math.NaN(), CoreC: 85, PlatesC: math.NaN()}
+	q.Observe(o)
+	o.Begins = begins
+	for range n - 1 {
+		q.Observe(o)
+	}
+	return q.JSON()
+}
+
 func sweepJSON(request []byte, outputs string, ambient ...float64) []byte {
 	column, _ := json.Marshal(ambient)
 	return fmt.Appendf(nil, `{"request":%s,"inputs":["moment.ambient_C"],"outputs":[%s],"columns":[%s]}`, request, outputs, column)
@@ -103,6 +142,9 @@ func TestWorkerAnswersAsNative(t *testing.T) {
 	const j = "application/json"
 	questions := []question{
 		{"day", "POST", "/v1/day", j, demo()},
+		{"fit", "POST", "/v1/fit", j, observed()},
+		{"a fit of nothing", "POST", "/v1/fit", j, demo()},
+		{"a fit beyond the bound", "POST", "/v1/fit", j, rows(service.MaxSteps/4+1, "before", 5)},
 		{"about", "GET", "/v1/about", "", nil},
 		{"schema", "GET", "/v1/schema", "", nil},
 		{"description", "GET", "/v1/openapi.json", "", nil},
@@ -127,6 +169,9 @@ func TestWorkerAnswersAsNative(t *testing.T) {
 			question{fmt.Sprint("sweep ", i), "POST", "/v1/sweep", j, sweepJSON(q, `"nominal.input_A"`, ambient...)},
 			question{fmt.Sprint("block ", i), "POST", "/v1/sweep", service.BlockType, sweepBlock(q, `"nominal.input_A","nominal.output_W"`, ambient...)},
 			question{fmt.Sprint("confident block ", i), "POST", "/v1/sweep", service.BlockType, sweepBlock(q, `"ceiling.input_A","temperatures_C.stator_winding"`, ambient[:4]...)})
+	}
+	for i := range 25 {
+		questions = append(questions, question{fmt.Sprint("fit ", i), "POST", "/v1/fit", j, readings(r)})
 	}
 	good := 0
 	for _, q := range questions {

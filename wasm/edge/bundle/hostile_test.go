@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"math"
 	"math/rand/v2"
 	"net"
 	"strings"
@@ -18,7 +19,7 @@ import (
 
 // hostile makes a request that nobody means well with.
 func hostile(r *rand.Rand) question {
-	paths := []string{"/v1/ceiling", "/v1/day", "/v1/sweep", "/v1/sweep", "/v1/sweep", "/v1/about", "/healthz", "/v1/ceiling/", "/V1/sweep",
+	paths := []string{"/v1/ceiling", "/v1/day", "/v1/fit", "/v1/sweep", "/v1/sweep", "/v1/sweep", "/v1/about", "/healthz", "/v1/ceiling/", "/V1/sweep",
 		"/v1/%73weep", "/v1/sweep%00", "/v1/sweep?rows=1", "//v1/sweep", "/", "/__proto__", "/constructor"}
 	kinds := []string{"application/json", "application/json", service.BlockType, service.BlockType, "", "text/plain", "application/json;charset=utf-16",
 		"multipart/form-data; boundary=x", strings.Repeat("a/b,", 200)}
@@ -26,19 +27,21 @@ func hostile(r *rand.Rand) question {
 	pick := func(of []string) string { return of[r.IntN(len(of))] }
 	q := question{method: pick(methods), path: pick(paths), kind: pick(kinds)}
 	if r.IntN(4) > 0 { // most get as far as being read
-		q.method, q.path, q.kind = "POST", pick(paths[:5]), pick(kinds[:4])
+		q.method, q.path, q.kind = "POST", pick(paths[:6]), pick(kinds[:4])
 		if q.path != "/v1/sweep" {
 			q.kind = kinds[0]
 		}
 	}
 	request := demo()
-	switch r.IntN(3) {
+	switch r.IntN(4) {
 	case 0:
 		request = varied(r)
 	case 1:
 		request = spoilt(r, request)
+	case 2:
+		request = observed()
 	}
-	switch r.IntN(10) {
+	switch r.IntN(11) {
 	case 0:
 		q.body = request
 	case 1:
@@ -69,6 +72,8 @@ func hostile(r *rand.Rand) question {
 		}
 	case 9:
 		q.body = []byte(pick([]string{"null", "[]", "\"\"", "0", "-", "{}", "\xef\xbb\xbf{}", "{\"__proto__\":{}}", "\u0000", "NaN", "{\"rig\":{\"alternator\":{\"rated_current_A\":1e400}}}"}))
+	case 10: // a fit of hours upon hours, or of more rows than may be
+		q.body = rows([]int{1, 3, 500, 3000, 3001}[r.IntN(5)], pick([]string{"before", "warm", "cold"}), 1+math.Round(1400*r.Float64()))
 	}
 	if q.method == "GET" || q.method == "HEAD" {
 		q.body = nil

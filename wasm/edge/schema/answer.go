@@ -7,16 +7,18 @@ import (
 	"spareamps/core"
 )
 
-// Answers makes the schemas of the answers, by what is asked: "ceiling", "day".
+// Answers makes the schemas of the answers, by what is asked: "ceiling", "day",
+// "fit".
 func Answers() (Object, error) {
 	var tables struct {
 		Outputs    []output `json:"outputs"`
 		DayOutputs []output `json:"day_outputs"`
+		FitOutputs []output `json:"fit_outputs"`
 	}
 	if err := json.Unmarshal(core.AboutJSON(), &tables); err != nil {
 		return nil, err
 	}
-	return Object{{"ceiling", answer("", tables.Outputs)}, {"day", answer("", tables.DayOutputs)}}, nil
+	return Object{{"ceiling", answer("", tables.Outputs)}, {"day", answer("", tables.DayOutputs)}, {"fit", answer("", tables.FitOutputs)}}, nil
 }
 
 type output struct{ Path, Unit, Kind, Meaning string }

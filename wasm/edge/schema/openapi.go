@@ -19,7 +19,7 @@ const (
 // Limits are those of the service, which its description tells.
 type Limits struct {
 	MaxBody                         int64
-	MaxPoints                       int
+	MaxPoints, MaxSteps             int
 	OtherRigWeight, ConfidentWeight int
 }
 
@@ -63,11 +63,13 @@ func OpenAPI(l Limits) ([]byte, error) {
 			{"summary", "how hard a house battery may be charged from the vehicle's alternator"},
 			{"description", "Nothing is stored, nothing is logged. A sweep's body has at most " + strconv.FormatInt(l.MaxBody, 10) +
 				" bytes, any other 1 MiB. A sweep has at most " + strconv.Itoa(l.MaxPoints) + " points: a row counts as one where all its outputs begin with nominal. and its inputs not with rig., as " +
-				strconv.Itoa(l.OtherRigWeight) + " where inputs change the rig, and as " + strconv.Itoa(l.ConfidentWeight) + " where it is asked with confidence. Errors with status 429, 502, 503 and 504 may be asked again, after Retry-After if it is given."},
+				strconv.Itoa(l.OtherRigWeight) + " where inputs change the rig, and as " + strconv.Itoa(l.ConfidentWeight) + " where it is asked with confidence. A fit has at most " + strconv.Itoa(l.MaxSteps) +
+				" steps: a row of observations counts 3, or 10 if it begins warm or cold, and 1 for every 5 of its minutes up to 180. Errors with status 429, 502, 503 and 504 may be asked again, after Retry-After if it is given."},
 		}},
 		{"paths", Object{
 			{"/v1/ceiling", post("the ceiling at a moment", "request", "ceiling_answer")},
 			{"/v1/day", post("a day's plan", "request", "day_answer")},
+			{"/v1/fit", post("what a rig's observations tell of it", "request", "fit_answer")},
 			{"/v1/sweep", sweep},
 			{"/v1/about", get("version and tables of inputs and outputs", JSONType)},
 			{"/v1/schema", get("JSON Schema of a request", SchemaType)},

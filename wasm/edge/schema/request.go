@@ -21,10 +21,10 @@ type Question struct {
 	AnyMachine  bool     // rig.alternator need not say what machine it is
 }
 
-// Any is a question of the service's: a request for a ceiling or a day.
+// Any is a question of the service's: a request for a ceiling, a day or a fit.
 var Any = Question{
 	Name:        "request",
-	Description: "A rig and a moment, or a rig and a day: what is asked of spareamps. Names carry units.",
+	Description: "A rig and a moment, or a rig and a day; for a fit, a rig with observations and a moment: what is asked of spareamps. Names carry units.",
 	Needed:      []string{"rig", "rig.alternator"},
 }
 

@@ -44,9 +44,10 @@ func validate(t *testing.T, s *jsonschema.Schema, text []byte) error {
 }
 
 func TestDemoFitsItsSchema(t *testing.T) {
-	demo := core.Demo()
-	if err := validate(t, compiled(t, Request(Any)), demo.JSON()); err != nil {
-		t.Error(err)
+	for _, demo := range []core.Request{core.Demo(), core.DemoFit()} {
+		if err := validate(t, compiled(t, Request(Any)), demo.JSON()); err != nil {
+			t.Error(err)
+		}
 	}
 }
 
@@ -87,12 +88,13 @@ func TestAnswersFitTheirSchemas(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	demo := core.Demo()
+	demo, fitted := core.Demo(), core.DemoFit()
+	texts := map[string][]byte{"ceiling": core.CeilingJSON(demo.JSON()), "day": core.DayJSON(demo.JSON()), "fit": core.FitJSON(fitted.JSON())}
+	if len(answers) != len(texts) {
+		t.Errorf("got %d schemas, want %d", len(answers), len(texts))
+	}
 	for _, m := range answers {
-		text := core.CeilingJSON(demo.JSON())
-		if m.Key == "day" {
-			text = core.DayJSON(demo.JSON())
-		}
+		text := texts[m.Key]
 		if err := validate(t, compiled(t, m.Value.(Object)), text); err != nil {
 			t.Errorf("%s: %v\n%.300s", m.Key, err, text)
 		}

@@ -3,13 +3,14 @@
 //
 //	POST /v1/ceiling       a request, JSON -> the answer, JSON
 //	POST /v1/day           a request with a day, JSON -> the plan, JSON
+//	POST /v1/fit           a request with observations, JSON -> what they tell, JSON
 //	POST /v1/sweep         many moments of one rig; see below
 //	GET  /v1/about         version and tables
 //	GET  /v1/schema        JSON Schema of a request
 //	GET  /v1/openapi.json  all of this as OpenAPI 3.1
 //	GET  /healthz          {"status":"ok",…}
 //
-// Answers of ceiling, day and about are the core's own bytes.
+// Answers of ceiling, day, fit and about are the core's own bytes.
 //
 // # Sweep
 //
@@ -37,7 +38,8 @@
 // # Limits
 //
 // Bodies, points and values of one request are bounded (Options). Points are
-// weighed by what they cost (Points). Where a clock runs while the core
+// weighed by what they cost (Points), as are the observations of a fit (Steps);
+// one of more steps is refused with status 413 and code too_many_steps. Where a clock runs while the core
 // computes, time is bounded as well; at the edge it stands still then, and the
 // weights bound the time.
 //

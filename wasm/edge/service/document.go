@@ -31,7 +31,7 @@ func schemaText() ([]byte, error) { return json.Marshal(schema.Request(schema.An
 
 func (s *Service) openAPI() ([]byte, error) {
 	return schema.OpenAPI(schema.Limits{
-		MaxBody: s.MaxBody, MaxPoints: s.MaxPoints,
+		MaxBody: s.MaxBody, MaxPoints: s.MaxPoints, MaxSteps: s.MaxSteps,
 		OtherRigWeight: otherRigWeight, ConfidentWeight: confidentWeight,
 	})
 }

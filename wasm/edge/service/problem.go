@@ -49,7 +49,7 @@ func statusOf(code string) int {
 	switch code {
 	case "json":
 		return http.StatusBadRequest
-	case "too_large":
+	case "too_large", "too_many_steps":
 		return http.StatusRequestEntityTooLarge
 	case "bad_input":
 		return http.StatusUnprocessableEntity

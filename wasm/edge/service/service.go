@@ -19,6 +19,7 @@ import (
 type Options struct {
 	MaxBody   int64 // bytes of a sweep's body; 0: MaxBody. Other bodies are the core's: at most 1 MiB
 	MaxPoints int   // of one sweep, weighed as by Points; 0: MaxPoints
+	MaxSteps  int   // of one fit, weighed as by Steps; 0: MaxSteps
 
 	// Time bounds computing one request, looked at between parts of it;
 	// 0: none. BodyTime bounds the wait for a body; 0: none.
@@ -75,6 +76,9 @@ func New(o Options) *Service {
 	if o.MaxPoints <= 0 {
 		o.MaxPoints = MaxPoints
 	}
+	if o.MaxSteps <= 0 {
+		o.MaxSteps = MaxSteps
+	}
 	if o.Waiting <= 0 {
 		o.Waiting = 64
 	}
@@ -84,6 +88,7 @@ func New(o Options) *Service {
 	s.routes = map[string]route{
 		"/v1/ceiling":      {http.MethodPost, (*Service).ceiling},
 		"/v1/day":          {http.MethodPost, (*Service).day},
+		"/v1/fit":          {http.MethodPost, (*Service).fit},
 		"/v1/sweep":        {http.MethodPost, (*Service).sweep},
 		"/v1/about":        {http.MethodGet, document(jsonType, func() ([]byte, error) { return core.AboutJSON(), nil })},
 		"/v1/schema":       {http.MethodGet, document(schema.SchemaType, schemaText)},

@@ -22,6 +22,8 @@ import (
 
 func demo() []byte { q := core.Demo(); return q.JSON() }
 
+func observed() []byte { q := core.DemoFit(); return q.JSON() }
+
 // do sends a request to a handler and returns the whole answer.
 func do(t testing.TB, h http.Handler, method, path, kind string, body []byte) *http.Response {
 	t.Helper()
@@ -47,13 +49,14 @@ func TestAnswersAreTheCores(t *testing.T) {
 	s := New(Options{})
 	for _, c := range []struct {
 		method, path string
-		want         []byte
+		body, want   []byte
 	}{
-		{"POST", "/v1/ceiling", core.CeilingJSON(demo())},
-		{"POST", "/v1/day", core.DayJSON(demo())},
-		{"GET", "/v1/about", core.AboutJSON()},
+		{"POST", "/v1/ceiling", demo(), core.CeilingJSON(demo())},
+		{"POST", "/v1/day", demo(), core.DayJSON(demo())},
+		{"POST", "/v1/fit", observed(), core.FitJSON(observed())},
+		{"GET", "/v1/about", nil, core.AboutJSON()},
 	} {
-		r := do(t, s, c.method, c.path, "application/json; charset=utf-8", demo())
+		r := do(t, s, c.method, c.path, "application/json; charset=utf-8", c.body)
 		if got := text(t, r); r.StatusCode != 200 || !bytes.Equal(got, c.want) {
 			t.Errorf("%s: got %d %.200s, want 200 %.200s", c.path, r.StatusCode, got, c.want)
 		}
@@ -109,6 +112,11 @@ func TestProblems(t *testing.T) {
 		{"not JSON", "POST", "/v1/ceiling", jsonType, "{", 400, "json"},
 		{"wrong values", "POST", "/v1/ceiling", jsonType, `{"rig":{"alternator":{"rated_current_A":-1}}}`, 422, "bad_input"},
 		{"no day", "POST", "/v1/day", jsonType, `{"rig":{"alternator":{"rated_current_A":100}}}`, 422, "bad_input"},
+		{"no reading", "POST", "/v1/fit", jsonType, q, 422, "bad_input"},
+		{"a reading out of range", "POST", "/v1/fit", jsonType, rowsOf(1, `{"minutes":9,"engine_rpm":1400,"ambient_C":30,"core_C":900}`), 422, "bad_input"},
+		{"a row in which nothing is read", "POST", "/v1/fit", jsonType, rowsOf(1, `{"minutes":9,"engine_rpm":1400,"ambient_C":30}`), 422, "bad_input"},
+		{"more rows than the core takes", "POST", "/v1/fit", jsonType, rowsOf(3001, `{"minutes":0,"engine_rpm":1400,"ambient_C":30,"core_C":90}`), 422, "bad_input"},
+		{"a fit without end", "POST", "/v1/fit", jsonType, rowsOf(3000, `{"begins":"cold","minutes":179,"engine_rpm":1400,"ambient_C":30,"core_C":90}`), 413, "too_many_steps"},
 		{"too long for the core", "POST", "/v1/ceiling", jsonType, strings.Repeat(" ", 1<<20) + q, 413, "too_large"},
 		{"too long a sweep", "POST", "/v1/sweep", jsonType, strings.Repeat(" ", 8<<20) + q, 413, "too_large"},
 
@@ -262,6 +270,7 @@ func TestOpenAPI(t *testing.T) {
 		"request":        demo(),
 		"ceiling_answer": core.CeilingJSON(demo()),
 		"day_answer":     core.DayJSON(demo()),
+		"fit_answer":     core.FitJSON(observed()),
 		"sweep":          []byte(sweep),
 		"sweep_answer":   text(t, do(t, s, "POST", "/v1/sweep", jsonType, []byte(sweep))),
 		"problem":        text(t, do(t, s, "POST", "/v1/ceiling", jsonType, []byte(`{"rig":1}`))),
@@ -367,19 +376,22 @@ func TestTime(t *testing.T) {
 }
 
 func FuzzService(f *testing.F) {
-	s := New(Options{MaxPoints: 2000})
+	s := New(Options{MaxPoints: 2000, MaxSteps: 60})
 	q := string(demo())
 	f.Add(uint8(0), q)
 	f.Add(uint8(1), `{"request":`+q+`,"inputs":["moment.ambient_C"],"outputs":["nominal.input_A"],"columns":[[20,30]]}`)
 	f.Add(uint8(2), string(blockOf(q, `["moment.ambient_C"]`, `["nominal.input_A"]`, 2, 20, 30)))
 	f.Add(uint8(2), string(blockOf(q, `["rig.alternator.pulley_ratio"]`, `["ceiling.input_A"]`, 1, 2)))
+	f.Add(uint8(3), string(observed()))
 	f.Fuzz(func(t *testing.T, which uint8, body string) {
 		path, kind := "/v1/ceiling", jsonType
-		switch which % 3 {
+		switch which % 4 {
 		case 1:
 			path = "/v1/sweep"
 		case 2:
 			path, kind = "/v1/sweep", BlockType
+		case 3:
+			path = "/v1/fit"
 		}
 		r := do(t, s, "POST", path, kind, []byte(body))
 		got := text(t, r)
