@@ -71,14 +71,18 @@ func TestPage(t *testing.T) {
 		for _, name := range files {
 			what := strings.TrimSuffix(filepath.Base(name), ".test.mjs")
 			t.Run(what, func(t *testing.T) {
-				if what != "speed" {
+				switch what {
+				case "speed":
+				case "audit":
+					audits(t)
+				default:
 					t.Parallel()
 				}
 				out := run(t, env, node, "--test", "--test-reporter=tap", "--test-concurrency=1", name)
 				lines := bufio.NewScanner(strings.NewReader(out))
 				for lines.Scan() {
 					// What was measured stands in a log of -v.
-					if text, ok := strings.CutPrefix(strings.TrimSpace(lines.Text()), "# "); ok && regexp.MustCompile(`\d (kB|ms)`).MatchString(text) {
+					if text, ok := strings.CutPrefix(strings.TrimSpace(lines.Text()), "# "); ok && regexp.MustCompile(`\d (kB|ms)|budget`).MatchString(text) {
 						t.Log(text)
 					}
 				}
@@ -93,6 +97,19 @@ func TestPage(t *testing.T) {
 	if dir := os.Getenv("SPAREAMPS_PICTURES"); dir != "" {
 		run(t, env, node, "test/look.mjs", "serve", dir)
 	}
+}
+
+// audits finds Lighthouse, as tools does.
+func audits(t *testing.T) {
+	t.Helper()
+	if _, err := os.Stat("test/node_modules/lighthouse"); err == nil {
+		return
+	}
+	missing := t.Skip
+	if strings.Contains(os.Getenv("SPAREAMPS_REQUIRE"), "lighthouse") {
+		missing = t.Fatal
+	}
+	missing("npm install --prefix web/test, for Lighthouse")
 }
 
 // run runs a command that must succeed and returns what it printed.

@@ -16,14 +16,26 @@ const started = []; // servers and browsers
 /** Ends what a test left running. */
 export const stopAll = () => Promise.all(started.map((stop) => stop()));
 
-export async function launch() {
+const options = () => {
   if (!executable) throw new Error("no chromium: install Debian's package chromium, or name one in CHROMIUM");
-  const browser = await chromium.launch({
+  return {
     executablePath: executable,
     args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-  });
+  };
+};
+
+export async function launch() {
+  const browser = await chromium.launch(options());
   started.push(() => browser.close());
   return browser;
+}
+
+/** A browser that keeps what it stores in a folder and can be driven through a port as well. */
+export async function launchIn(dir, port) {
+  const { args, ...rest } = options();
+  const context = await chromium.launchPersistentContext(dir, { ...rest, args: [...args, `--remote-debugging-port=${port}`] });
+  started.push(() => context.close());
+  return context;
 }
 
 /** Past the cautions of first use, to the demo rig. */
