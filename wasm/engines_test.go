@@ -21,6 +21,9 @@ import (
 // testRequest is a request the core answers.
 const testRequest = `{"rig":{"alternator":{"rated_current_A":120}},"moment":{"engine_rpm":1400,"ambient_C":36}}`
 
+// logConditions are what a log of the tests does not tell.
+const logConditions = `{"ambient_C":36}`
+
 // native answers as the module does, without one.
 func native(export, text string) []byte {
 	switch export {
@@ -32,6 +35,8 @@ func native(export, text string) []byte {
 		return core.DayJSON([]byte(text))
 	case "fit":
 		return core.FitJSON([]byte(text))
+	case "log":
+		return core.LogTextJSON([]byte(text), []byte(logConditions))
 	}
 	return core.CeilingJSON([]byte(text))
 }
@@ -75,8 +80,15 @@ func (e embedded) answer(export, text string) []byte {
 	} else {
 		ptr := e.call("alloc", uint64(len(text)))
 		e.module.Memory().WriteString(uint32(ptr), text)
-		packed = e.call(export, ptr, uint64(len(text)))
 		defer e.call("free", ptr)
+		if export == "log" {
+			at := e.call("alloc", uint64(len(logConditions)))
+			e.module.Memory().WriteString(uint32(at), logConditions)
+			packed = e.call(export, ptr, uint64(len(text)), at, uint64(len(logConditions)))
+			defer e.call("free", at)
+		} else {
+			packed = e.call(export, ptr, uint64(len(text)))
+		}
 	}
 	view, ok := e.module.Memory().Read(uint32(packed>>32), uint32(packed))
 	if !ok {
@@ -113,6 +125,7 @@ func questions(t testing.TB, n int) []question {
 	random := rand.New(rand.NewPCG(1, 2))
 	list := []question{
 		{"about", ""}, {"ceiling", testRequest}, {"ceiling", `{}`}, {"ceiling", `{`}, {"ceiling", ` [ ] `}, {"ceiling", `{"rigg":{}}`}, {"day", string(demo.JSON())}, {"fit", string(fitted.JSON())}, {"fit", string(demo.JSON())}, {"fit", `{`},
+		{"log", "time_s;engine_rpm;output_A;bus_V\n0;1400;60,5;13,8\nx\n90;1400;61;13,81\n"}, {"log", "\xff\x00 no log"},
 		{"quantity", `{}`}, {"quantity", `{"quantity":"none","args":[1]}`}, {"ceiling", `{"moment":{"ambient_C":1e9,"engine_rpm":"fast"}}`},
 	}
 	var lists struct {

@@ -47,6 +47,20 @@ func day(ptr, n uint32) uint64 { return answer(ptr, n, state.advisor.DayJSON) }
 //go:wasmexport fit
 func fit(ptr, n uint32) uint64 { return answer(ptr, n, state.advisor.FitJSON) }
 
+//go:wasmexport log
+func log(textPtr, textLen, conditionsPtr, conditionsLen uint32) (packed uint64) {
+	defer recovered(&packed)
+	conditions, problem := text("conditions", conditionsPtr, conditionsLen)
+	if problem != nil {
+		return give(problem)
+	}
+	data, ok := state.buffers.bytes(textPtr, uint64(textLen))
+	if !ok {
+		return give(badPointer("log", textPtr, uint64(textLen)))
+	}
+	return give(core.LogTextJSON(data, conditions))
+}
+
 //go:wasmexport about
 func about() (packed uint64) {
 	defer recovered(&packed)

@@ -1,6 +1,6 @@
 // Types of pool.mjs.
 
-import type { CeilingAnswer, CeilingRequest, Columns, DayAnswer, DayRequest, FitAnswer, Source } from "./spareamps.mjs";
+import type { CeilingAnswer, CeilingRequest, Columns, DayAnswer, DayRequest, FitAnswer, LogAnswer, LogConditions, Source } from "./spareamps.mjs";
 
 export interface Options {
   /** instances, hence calls at a time; left out: one for each processor */
@@ -20,6 +20,7 @@ export interface Pool {
   ceiling(request: CeilingRequest, call?: Call): Promise<CeilingAnswer>;
   day(request: DayRequest, call?: Call): Promise<DayAnswer>;
   fit(request: CeilingRequest, call?: Call): Promise<FitAnswer>;
+  log(file: string | ArrayBuffer | Uint8Array, conditions?: LogConditions, call?: Call): Promise<LogAnswer>;
   about(call?: Call): Promise<any>;
   quantity(name: string, ...args: number[]): Promise<number>;
   block(request: object, inputs: Columns, outputs: string[], call?: Call): Promise<Record<string, Float64Array>>;

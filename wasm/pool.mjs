@@ -54,6 +54,10 @@ class Pool {
     return this.#ask("fit", [request], options);
   }
 
+  log(file, conditions, options) {
+    return this.#ask("log", [file, conditions], options);
+  }
+
   about(options) {
     return this.#ask("about", [], options);
   }

@@ -8,7 +8,7 @@
 
 /** The version of the binary interface this file speaks. */
 export const ABI_MAJOR = 1;
-export const ABI_MINOR = 2;
+export const ABI_MINOR = 3;
 
 // In one call of block; more rows are split. Keeps both sides' columns well
 // below the 64 MiB that alloc gives.
@@ -139,6 +139,27 @@ class Spareamps {
 
   fitText(request) {
     return this.#ask("fit", request);
+  }
+
+  /**
+   * A logger's file as observations of a rig, and a report of what of it was used.
+   * @param file CSV, as a text or its bytes
+   * @param conditions what was the same all along and the file does not tell:
+   *   {ambient_C: 36, altitude_m: 600}
+   * @returns {observations, report}. Throws SpareampsError.
+   */
+  log(file, conditions = {}) {
+    return parse(this.logText(file, JSON.stringify(conditions)));
+  }
+
+  logText(file, conditions = "") {
+    const held = [];
+    try {
+      for (const bytes of [typeof file === "string" ? encoder.encode(file) : new Uint8Array(file), encoder.encode(conditions)]) held.push(this.#put(bytes));
+      return this.#read(this.#call("log", ...held.flatMap(({ ptr, size }) => [ptr, size])));
+    } finally {
+      if (this.#instance) held.forEach(({ ptr }) => this.#free(ptr));
+    }
   }
 
   /** Version and the tables of inputs and outputs. */

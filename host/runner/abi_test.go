@@ -112,6 +112,12 @@ func TestHostilePointers(t *testing.T) {
 				t.Errorf("%s, %s(%d, %d): got code %q, want bad_pointer: %v", c.name, export, c.ptr, c.n, code, c.refused)
 			}
 		}
+		for which, p := range [][]uint64{{c.ptr, c.n, uint64(good), n}, {uint64(good), n, c.ptr, c.n}} {
+			code := r.code(r.must("log", p...))
+			if refused := code == "bad_pointer"; refused != c.refused {
+				t.Errorf("%s, log%d, parameter %d: got code %q, want bad_pointer: %v", c.name, p, 2*which, code, c.refused)
+			}
+		}
 	}
 }
 

@@ -36,11 +36,12 @@ func brokenModule(abi uint32) []byte {
 	module := append([]byte{}, wasmMagic...)
 	module = append(module, section(1,
 		function(nil, i32), function([]byte{i32}, i32), function([]byte{i32}),
-		function([]byte{i32, i32}, i64), function(nil, i64), function([]byte{i32, i32, i32, i32, i32, i32, i32}, i64))...)
-	module = append(module, section(3, []byte{0}, []byte{1}, []byte{2}, []byte{3}, []byte{4}, []byte{3}, []byte{5})...)
+		function([]byte{i32, i32}, i64), function(nil, i64), function([]byte{i32, i32, i32, i32, i32, i32, i32}, i64),
+		function([]byte{i32, i32, i32, i32}, i64))...)
+	module = append(module, section(3, []byte{0}, []byte{1}, []byte{2}, []byte{3}, []byte{4}, []byte{3}, []byte{5}, []byte{6})...)
 	module = append(module, section(5, []byte{0, 1})...)
 	module = append(module, section(7, export("abi_version", 0, 0), export("alloc", 0, 1), export("free", 0, 2),
-		export("ceiling", 0, 3), export("day", 0, 3), export("fit", 0, 3), export("about", 0, 4), export("quantity", 0, 5), export("block", 0, 6), export("memory", 2, 0))...)
+		export("ceiling", 0, 3), export("day", 0, 3), export("fit", 0, 3), export("about", 0, 4), export("quantity", 0, 5), export("block", 0, 6), export("log", 0, 7), export("memory", 2, 0))...)
 	seven := []byte{get, 1, i32const, 7, 0x46, 0x04, 0x40, 0x00, 0x0b}
 	count := []byte{i32const, 0, i32const, 0, 0x28, 2, 0, i32const, 1, 0x6a, 0x36, 2, 0, // [0]++
 		i64const, 8, i64const, 32, 0x86, i32const, 0, 0x28, 2, 0, 0xad, 0x84}
@@ -52,7 +53,8 @@ func brokenModule(abi uint32) []byte {
 		code(append(seven, pair...)...),
 		code(append([]byte{i64const}, sleb(100_000<<32|5)...)...),
 		code(count...),
-		code(thirteen...))...)
+		code(thirteen...),
+		code(pair...))...)
 	return append(module, section(11, append([]byte{0, i32const, 8, 0x0b, 16}, "1111111111111111"...))...)
 }
 

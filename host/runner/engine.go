@@ -18,6 +18,7 @@ type Engine interface {
 	Ceiling(ctx context.Context, request []byte) (answer []byte, err error)
 	Day(ctx context.Context, request []byte) (answer []byte, err error)
 	Fit(ctx context.Context, request []byte) (answer []byte, err error)
+	Log(ctx context.Context, log, conditions []byte) (answer []byte, err error)
 	Quantity(ctx context.Context, request []byte) (answer []byte, err error)
 	About(ctx context.Context) (answer []byte, err error)
 	Block(ctx context.Context, request, names []byte, in, out []float64, rows int) error
@@ -47,6 +48,15 @@ func (n *Native) Day(ctx context.Context, request []byte) ([]byte, error) {
 // Fit learns from a rig's observations.
 func (n *Native) Fit(ctx context.Context, request []byte) ([]byte, error) {
 	return n.ask(ctx, (*core.Advisor).FitJSON, request)
+}
+
+// Log reads a logger's file.
+func (n *Native) Log(ctx context.Context, log, conditions []byte) (answer []byte, err error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	defer caught(&answer)
+	return core.LogTextJSON(log, conditions), nil
 }
 
 // Quantity computes one named quantity.

@@ -36,6 +36,10 @@ func TestEnginesOfOneInterface(t *testing.T) {
 				{"ceiling", runner.Engine.Ceiling, `{`},
 				{"day", runner.Engine.Day, string(demo.JSON())},
 				{"quantity", runner.Engine.Quantity, `{"quantity":"copper_ratio","args":[105]}`},
+				{"log", func(e runner.Engine, ctx context.Context, text []byte) ([]byte, error) {
+					return e.Log(ctx, text, []byte(`{"ambient_C":36}`))
+				}, "time_s;engine_rpm;output_A;bus_V\n0;1400;60,5;13,8\n90;1400;61;13,81\n"},
+				{"log", func(e runner.Engine, ctx context.Context, text []byte) ([]byte, error) { return e.Log(ctx, text, nil) }, ""},
 				{"about", func(e runner.Engine, ctx context.Context, _ []byte) ([]byte, error) { return e.About(ctx) }, ""},
 			} {
 				want, err := c.ask(n, ctx, []byte(c.text))

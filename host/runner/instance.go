@@ -25,6 +25,7 @@ type instance struct {
 var arity = map[string][2]int{
 	"abi_version": {0, 1}, "alloc": {1, 1}, "free": {1, 0},
 	"ceiling": {2, 1}, "day": {2, 1}, "fit": {2, 1}, "about": {0, 1}, "quantity": {2, 1}, "block": {7, 1},
+	"log": {4, 1},
 }
 
 // start makes an instance. It has no name, so that many may exist at a time.

@@ -15,7 +15,7 @@ import (
 // same major version and at least this minor version is accepted.
 const (
 	abiMajor = 1
-	abiMinor = 2
+	abiMinor = 3
 )
 
 // Options say how to run the module. The zero value is a good choice.
@@ -117,6 +117,29 @@ func (r *Runner) Day(ctx context.Context, request []byte) (answer []byte, err er
 // Fit learns from a rig's observations as Ceiling answers about a moment.
 func (r *Runner) Fit(ctx context.Context, request []byte) (answer []byte, err error) {
 	return r.text(ctx, "fit", request)
+}
+
+// Log reads a logger's file, under conditions in JSON that it does not tell.
+func (r *Runner) Log(ctx context.Context, log, conditions []byte) (answer []byte, err error) {
+	err = r.with(ctx, func(i *instance) error {
+		logPtr, err := i.put(log)
+		if err != nil {
+			return err
+		}
+		conditionsPtr, err := i.put(conditions)
+		if err != nil {
+			return err
+		}
+		packed, err := i.call("log", uint64(logPtr), uint64(len(log)), uint64(conditionsPtr), uint64(len(conditions)))
+		if err != nil {
+			return err
+		}
+		if answer, err = i.answer(packed); err != nil {
+			return err
+		}
+		return errors.Join(i.free(logPtr), i.free(conditionsPtr))
+	})
+	return answer, err
 }
 
 // Quantity computes one named quantity: {"quantity":…,"args":[…]}.

@@ -81,7 +81,7 @@ func newRunner(t testing.TB, module []byte, options Options) *Runner {
 
 func TestTrapCostsOneInstance(t *testing.T) {
 	ctx := context.Background()
-	r := newRunner(t, brokenModule(1<<16|2), Options{Instances: 1})
+	r := newRunner(t, brokenModule(1<<16|3), Options{Instances: 1})
 	count := func(want string) {
 		t.Helper()
 		if got, err := r.Quantity(ctx, nil); err != nil || string(got) != want {
@@ -211,7 +211,7 @@ func sameBits(a, b []float64) bool {
 
 // A waiting call ends with its context; a closed runner says so.
 func TestPoolEnds(t *testing.T) {
-	r := newRunner(t, brokenModule(1<<16|2), Options{Instances: 1})
+	r := newRunner(t, brokenModule(1<<16|3), Options{Instances: 1})
 	held := <-r.slots
 	ctx, cancel := context.WithTimeout(context.Background(), time.Millisecond)
 	defer cancel()
@@ -314,7 +314,7 @@ func TestEnginesAgree(t *testing.T) {
 
 func TestMachineCodeCache(t *testing.T) {
 	ctx := context.Background()
-	dir, module := t.TempDir(), brokenModule(1<<16|2) // small, so that compiling it many times takes no time
+	dir, module := t.TempDir(), brokenModule(1<<16|3) // small, so that compiling it many times takes no time
 	start := func() *Runner {
 		t.Helper()
 		r, err := New(ctx, module, Options{CacheDir: dir, Instances: 1})

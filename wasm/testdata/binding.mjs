@@ -22,7 +22,7 @@ test("loads from bytes, a buffer, a module, a response, and promises", async () 
     const it = await load(source);
     assert.equal(it.ceilingText(JSON.stringify(request)), first.ceilingText(JSON.stringify(request)));
   }
-  assert.deepEqual(first.abi, { major: 1, minor: 2 });
+  assert.deepEqual(first.abi, { major: 1, minor: 3 });
 });
 
 test("says so when the module is not there or not one", async () => {
@@ -44,6 +44,21 @@ test("answers objects with objects and errors with SpareampsError", async () => 
   assert.throws(() => it.quantity("no_such_quantity"), SpareampsError);
   assert.ok(JSON.parse(it.ceilingText("{")).error, "text to text: the error object comes back");
   assert.equal(it.ceilingText(""), it.ceilingText(""));
+});
+
+test("a log is read from bytes and from text, and gives its memory back", async () => {
+  const it = await load(bytes);
+  const csv = "time_s,engine_rpm,output_A,bus_V\n" + Array.from({ length: 61 }, (_, s) => `${10 * s},1400,${60 + (s % 3)},13.8`).join("\n") + "\nlater,1400,60,13.8\n";
+  const got = it.log(csv, { ambient_C: 36 });
+  assert.deepEqual([got.report.rows, Math.round(got.report.covered_min), got.report.refused], [61, 10, [{ reason: "time", count: 1, line: 63 }]]);
+  assert.ok(got.observations.every((o) => o.ambient_C === 36));
+  assert.deepEqual(it.log(new TextEncoder().encode(csv), { ambient_C: 36 }), got);
+  assert.deepEqual(it.log(new TextEncoder().encode(csv).buffer, { ambient_C: 36 }), got);
+  assert.throws(() => it.log(csv, { ambient_C: "hot" }), { code: "bad_input" });
+  assert.throws(() => it.log("no log"), { code: "bad_input" });
+  assert.throws(() => it.log(new Uint8Array((20 << 20) + 1)), { code: "too_large" });
+  assert.throws(() => it.log(new Uint8Array(65 << 20)), { code: "memory" });
+  for (let i = 0; i < 4; i++) it.log(csv + " ".repeat(19 << 20), { ambient_C: 36 }); // kept, they would fill the 64 MiB of alloc
 });
 
 test("text survives: what is not ASCII goes in whole", async () => {
@@ -119,7 +134,7 @@ test("refuses another version of the interface", async () => {
 });
 
 test("after a trap nothing runs on the broken instance until restart", async () => {
-  const it = await load(made((1 << 16) | 2));
+  const it = await load(made((1 << 16) | 3));
   assert.throws(() => it.ceilingText("{}"), { code: "trapped", message: /unreachable/ });
   assert.throws(() => it.ceilingText("{}"), { code: "trapped", message: /restart/ });
   await it.restart();
