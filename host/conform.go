@@ -164,6 +164,8 @@ func askEngine(ctx context.Context, e runner.Engine, v *testdata.Vector) ([]byte
 		return e.Ceiling(ctx, v.Question())
 	case "day":
 		return e.Day(ctx, v.Question())
+	case "fit":
+		return e.Fit(ctx, v.Question())
 	case "quantity":
 		return e.Quantity(ctx, v.Question())
 	case "block":
@@ -233,6 +235,9 @@ func (s *edgeService) ask(ctx context.Context, v *testdata.Vector) ([]byte, erro
 		}
 		if json.Unmarshal(text, &problem) != nil || problem.Code == "" {
 			return nil, fmt.Errorf("%s answered %s, and not as a service of ours", s.url, r.Status)
+		}
+		if problem.Code == "not_found" {
+			return nil, errNotOffered // of a version from before this call
 		}
 		return json.Marshal(map[string]any{"error": problem})
 	}

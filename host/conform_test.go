@@ -7,6 +7,7 @@ import (
 	"flag"
 	"fmt"
 	"math"
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"runtime"
@@ -24,7 +25,7 @@ var updateConformance = flag.Bool("update-conformance", false, "rewrite testdata
 
 // human are members of an answer that are for people, or that later versions
 // may well add to: no vector demands them.
-var human = []string{"message", "text", "meaning", "measure", "source", "says", "cautions", "validity", "unknowns", "remedies", "why"}
+var human = []string{"message", "text", "meaning", "measure", "source", "says", "cautions", "validity", "unknowns", "remedies", "why", "how"}
 
 func withoutHuman(v any) any {
 	switch v := v.(type) {
@@ -59,7 +60,7 @@ func conformanceVectors(t *testing.T) (text []byte) {
 		bits := func(x float64) string { return fmt.Sprintf("%016x", math.Float64bits(x)) }
 		a, _ := readAnswer(got)
 		some := map[string]string{}
-		for _, path := range []string{"ceiling.input_A", "nominal.input_A", "advice.draw_A", "temperatures_C.stator_winding", "setting.draw_A", "goal.soc_then", "value"} {
+		for _, path := range []string{"ceiling.input_A", "nominal.input_A", "advice.draw_A", "temperatures_C.stator_winding", "setting.draw_A", "goal.soc_then", "search.misfit", "house_battery.capacity_Ah", "value"} {
 			if x, ok := a.num(path); ok {
 				some[path] = bits(x)
 			}
@@ -180,6 +181,23 @@ func conformanceVectors(t *testing.T) (text []byte) {
 		Inputs:  []string{"moment.engine_rpm", "moment.ambient_C"},
 		Outputs: []string{"ceiling.limit", "nominal.limit", "after_idle.limit", "advice.because", "costliest_unknown.unknown"},
 		Columns: [][]float64{{0, 850, 1400, 2200, 4000, 99999}, {30, 38, 36, 20, -10, 20}}})
+	part := func(q core.Request) json.RawMessage {
+		object := q.JSON()
+		return json.RawMessage(fmt.Sprintf(`{"confidence":%g,"rig":%s,"moment":%s}`, q.Confidence, member(object, "rig"), member(object, "moment")))
+	}
+	add(testdata.Vector{Name: "fit-demo", Since: "1.2", Call: "fit", Request: part(core.DemoFit())})
+	for _, c := range []struct{ name, rows string }{
+		{"fit-nothing-learned", `{"minutes":60,"engine_rpm":1400,"speed_kmh":15,"ambient_C":31,"setting_W":300,"start_soc":0.5,"end_soc":0.6}`},
+		{"fit-contradiction", `{"minutes":30,"engine_rpm":1400,"speed_kmh":15,"ambient_C":31,"setting_W":300,"core_C":60,"case_C":57},
+			{"minutes":30,"engine_rpm":1400,"speed_kmh":15,"ambient_C":31,"setting_W":300,"core_C":140,"plates_C":130}`},
+		{"fit-wrong", `{"begins":"before","minutes":-1,"engine_rpm":1400,"ambient_C":99,"core_C":"hot","end_soc":0.7},{"warmth_C":3}`},
+	} {
+		q := core.Demo()
+		request := part(q)
+		at := bytes.Index(request, []byte(`"rig":{`)) + len(`"rig":{`)
+		add(testdata.Vector{Name: c.name, Since: "1.2", Call: "fit", Request: slices.Concat(request[:at], []byte(`"observations":[`+c.rows+`],`), request[at:])})
+	}
+	add(testdata.Vector{Name: "fit-no-reading", Since: "1.2", Call: "fit", Request: demo()})
 	return text
 }
 
@@ -220,6 +238,20 @@ func TestConformEdge(t *testing.T) {
 		t.Errorf("got %+v", got)
 	}
 	server.Close()
+
+	// One from before there were fits has no such path.
+	older := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/v1/fit" {
+			r.URL.Path = "/v1/none"
+		}
+		service.New(service.Options{}).ServeHTTP(w, r)
+	}))
+	defer older.Close()
+	without := runArgs(t, "conform", "--edge", older.URL, "--json")
+	if n := strings.Count(without.out, `"verdict": "not offered"`); without.code != exitOK || n < 4+4 || strings.Contains(without.out, "differs") {
+		t.Errorf("got %d not offered, %+v", n, without)
+	}
+
 	if got := runArgs(t, "conform", "--edge", server.URL); got.code != exitFailed || !strings.Contains(got.err, "hint: `spareamps serve --api`") {
 		t.Errorf("got %+v", got)
 	}

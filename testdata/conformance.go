@@ -21,7 +21,7 @@ var first []byte
 type Vector struct {
 	Name  string `json:"name"`
 	Since string `json:"since"` // version of the interface that brought it: "1.0"
-	Call  string `json:"call"`  // export: ceiling, day, quantity, block
+	Call  string `json:"call"`  // export: ceiling, day, fit, quantity, block
 
 	// What is asked: an object, or a text where it is no JSON.
 	Request json.RawMessage `json:"request,omitempty"`
