@@ -15,8 +15,9 @@ func (p *program) newFields() *cobra.Command {
 		Use:   "fields [WORD]",
 		Short: "the table of inputs: what each is, and where to read it",
 		Long: `Lists every input: its name in a request, its flag, unit, range, default,
-meaning, where it is read or measured, and the source of its default. With a
-word only the inputs that have it in their names.`,
+meaning, where it is read or measured, and the source of its default; then the
+unknowns, which no label tells, as columns of a sweep. With a word only those
+that have it in their names.`,
 		Example: `spareamps fields
 spareamps fields cable
 spareamps fields --json`,
@@ -107,7 +108,7 @@ func (g *page) fields(word string) (found bool) {
 		groups[group.Path] = group
 	}
 	object := "-"
-	for _, f := range core.Fields() {
+	for _, f := range sweepFields() {
 		if !strings.Contains(strings.ToLower(f.Path), strings.ToLower(word)) {
 			continue
 		}
@@ -122,8 +123,11 @@ func (g *page) fields(word string) (found bool) {
 					g.line("")
 				}
 				g.strong(at)
-				group := groups[at]
-				g.para("", sentence(group.Meaning))
+				meaning := groups[at].Meaning
+				if isUnknown(&f) {
+					meaning = "what no label tells; columns of a sweep, not inputs of a request"
+				}
+				g.para("", sentence(meaning))
 			}
 		}
 		g.line("")
@@ -131,7 +135,12 @@ func (g *page) fields(word string) (found bool) {
 		if f.Unit == "1" {
 			takes += " (no unit)"
 		}
-		g.para("  "+left(lastName(f.Path), 20)+" ", takes+"; "+otherwise(&f))
+		if isUnknown(&f) {
+			takes += "; likeliest " + number(f.Default)
+		} else {
+			takes += "; " + otherwise(&f)
+		}
+		g.para("  "+left(lastName(f.Path), 20)+" ", takes)
 		g.para("    ", sentence(f.Meaning))
 		if f.Where != "" {
 			g.para("    Read: ", f.Where)
@@ -139,7 +148,7 @@ func (g *page) fields(word string) (found bool) {
 		if f.Source != "" {
 			g.para("    Source: ", f.Source)
 		}
-		if flag := flagOf(f.Path); flag != "" {
+		if flag := flagOf(f.Path); flag != "" && !isUnknown(&f) {
 			g.line("    Flag: " + flag)
 		}
 	}

@@ -65,9 +65,14 @@ named like axes, with the unit in brackets where it is another one: speed_kmh,
 
 --samples draws so many times from spreads: ambient-C=30..40 (evenly),
 ambient-C=36~2 or =~2 (normal, about 36 or the rig's own value, deviation 2),
-vehicle-loads-W=*0.2 (its logarithm normal), or the name of an unknown with its
-own spread: vehicle_loads, pulley_ratio, bus_voltage, charger_efficiency. Draws
-beyond an input's range are put at its end.
+vehicle-loads-W=*0.2 (its logarithm normal), or the name of an unknown, one of
+what no label tells, with its own spread; unknowns alone means all of them.
+Draws beyond an input's range are put at its end.
+
+An unknown is also an axis, as unknown.NAME: the factor by which it differs from
+the likeliest, or volts added. Results under nominal are then those of such a
+vehicle; for those with confidence it is known. vehicle_loads, pulley_ratio,
+bus_voltage and charger_efficiency are sampled as the inputs that set them.
 
 Outputs are those of ` + "`spareamps outputs`" + ` that are neither lists nor free
 text. nominal.input_A and its like, of the likeliest vehicle, take some
@@ -89,6 +94,8 @@ spareamps sweep --axis engine-rpm=700:3000/200 --axis ambient-C=0:50/100 \
 spareamps sweep --cases map.csv --out nominal.output_W --format jsonl
 spareamps sweep --spread ambient-C=~2 --spread pulley_ratio --samples 1000 \
     --out nominal.output_W
+spareamps sweep --spread unknowns --samples 10000 --out nominal.input_A -o all.csv
+spareamps sweep --axis unknown.air_film=0.7:1.4/15 --out nominal.input_A
 spareamps sweep --rig rig.json --axis alternator-insulation-class=all \
     --axis cable-length-m=2:16*2 --out ceiling.output_W,ceiling.limit`,
 		Args: noArguments,
@@ -121,10 +128,17 @@ spareamps sweep --rig rig.json --axis alternator-insulation-class=all \
 		})
 	}
 	complete("axis", func() (names []string) {
-		for _, x := range core.Fields() {
+		for _, x := range sweepFields() {
 			if sweepable(&x) {
 				names = append(names, flagName(x.Path)+"=")
 			}
+		}
+		return names
+	})
+	complete("spread", func() []string {
+		names := []string{allUnknowns}
+		for i := range core.Unknowns {
+			names = append(names, core.Unknowns[i].Name)
 		}
 		return names
 	})

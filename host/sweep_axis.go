@@ -15,16 +15,18 @@ import (
 const mostAxisValues = 10_000_000
 
 // sweepField finds the input of a name: its path, the path without its
-// section, or its flag. A column may carry its unit in brackets behind.
+// section, or its flag; or the column of an unknown.
 func sweepField(name string) (*core.Field, *core.Problem) {
-	like := strings.ToLower(strings.NewReplacer(".", "-", "_", "-").Replace(name))
+	like := plainName(name)
 	best, least := "", 1+len(name)/3
-	for _, f := range core.Fields() {
-		flag := flagName(f.Path)
-		path := strings.ToLower(strings.NewReplacer(".", "-", "_", "-").Replace(f.Path))
-		if like != path && like != strings.ToLower(flag) {
-			if d := core.NameDistance(strings.ReplaceAll(like, "-", "_"), strings.ReplaceAll(strings.ToLower(flag), "-", "_")); d < least && sweepable(&f) {
-				best, least = f.Path, d
+	for _, f := range sweepFields() {
+		names := namesOf(&f)
+		if !slices.Contains(names, like) {
+			for _, known := range names {
+				d := core.NameDistance(strings.ReplaceAll(like, "-", "_"), strings.ReplaceAll(known, "-", "_"))
+				if d < least && sweepable(&f) {
+					best, least = f.Path, d
+				}
 			}
 			continue
 		}
@@ -45,7 +47,7 @@ func sweepField(name string) (*core.Field, *core.Problem) {
 func sweepable(f *core.Field) bool {
 	switch f.Kind {
 	case core.Number, core.Whole, core.Choice:
-		return hasFlag(f.Path, core.ForCeiling) && !strings.Contains(f.Path, "[]")
+		return isUnknown(f) || hasFlag(f.Path, core.ForCeiling) && !strings.Contains(f.Path, "[]")
 	}
 	return false
 }

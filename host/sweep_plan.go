@@ -31,7 +31,7 @@ func (p *program) sweepPlan(f *sweepFlags) (*sweepPoints, []sweepOutput, error) 
 		}
 	}
 	var spreads []*sweepSpread
-	for _, text := range f.spreads {
+	for _, text := range unknownSpreads(f.spreads) {
 		s, problem := spreadOf(text)
 		if problem != nil {
 			bad.problems = append(bad.problems, *problem)
@@ -73,6 +73,9 @@ func (p *program) sweepPlan(f *sweepFlags) (*sweepPoints, []sweepOutput, error) 
 	if err != nil {
 		return nil, nil, err
 	}
+	if draws != nil {
+		draws.tie(bases)
+	}
 	if bad := points.makeVariants(bases); bad != nil {
 		return nil, nil, bad
 	}
@@ -88,6 +91,9 @@ func (p *program) sweepBases(f *sweepFlags, rigs []string, groups [][]*sweepAxis
 		q.after = func(r *core.Request, bad *badInput) error {
 			for _, group := range groups {
 				for _, a := range group {
+					if isUnknown(a.field) {
+						continue
+					}
 					alternative(r, a.field.Path)
 					bad.problems = append(bad.problems, problemsOf(r.Set(a.field.Path, fieldText(a.field, a.values[0])))...)
 				}
@@ -95,6 +101,9 @@ func (p *program) sweepBases(f *sweepFlags, rigs []string, groups [][]*sweepAxis
 			for _, s := range spreads {
 				if !s.about(r) {
 					return &usageError{"the spread of " + s.field.Path + " has nothing to lie about: the rig does not state it", "state it, or give the spread a centre"}
+				}
+				if isUnknown(s.field) {
+					continue
 				}
 				bad.problems = append(bad.problems, problemsOf(r.Set(s.field.Path, number(min(max(s.middle(), s.field.Min), s.field.Max))))...)
 			}

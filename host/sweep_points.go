@@ -181,7 +181,7 @@ func (p *sweepPoints) makeVariants(bases []core.Request) *badInput {
 		set := func(q *core.Request, choices bool) {
 			for k, f := range p.factors {
 				for j, c := range f.columns {
-					if field := p.columns[c].field; field != nil && (p.columns[c].names != nil) == choices {
+					if field := p.columns[c].field; field != nil && !isUnknown(field) && (p.columns[c].names != nil) == choices {
 						alternative(q, field.Path)
 						_ = q.Set(field.Path, fieldText(field, f.values[j][steps[k]])) // checked when read
 					}
@@ -199,6 +199,9 @@ func (p *sweepPoints) makeVariants(bases []core.Request) *badInput {
 		set(&q, false)
 		for j, c := range p.sampled {
 			field := p.columns[c].field
+			if isUnknown(field) {
+				continue
+			}
 			alternative(&q, field.Path)
 			_ = q.Set(field.Path, number(p.samples.value(0, j, v.rig)))
 		}
@@ -286,7 +289,7 @@ func (p *sweepPoints) fill(from int64, n int, in [][]float64, steps [][]int64, v
 func (p *sweepPoints) key(format string, outputs []string, from provenance) string {
 	sum := sha256.New()
 	text, _ := json.Marshal(from)
-	fmt.Fprintf(sum, "1 %s %s %q\n", text, format, outputs)
+	fmt.Fprintf(sum, "2 %s %s %q\n", text, format, outputs)
 	for _, c := range p.columns {
 		fmt.Fprintf(sum, "%s %q\n", c.name(), c.names)
 	}

@@ -103,6 +103,8 @@ func TestSweepBackends(t *testing.T) {
 		{"--axis", "ambient-C=0:50/5", "--axis", "alternator-insulation-class=all", "--out", "advice.output_W,temperatures_C.stator_winding"},
 		{"--axis", "alternator-insulation-class=all", "--out", "nominal.input_A"},
 		{"--axis", "ambient-C=0:50/5", "--out", "ceiling.limit,ceiling.input_A,advice.because,costliest_unknown.unknown"},
+		{"--spread", "unknowns", "--spread", "ambient-C=30~3", "--samples", "3000", "--out", "nominal.input_A,nominal.limit"},
+		{"--axis", "unknown.air_film=0.7:1.3/4", "--axis", "unknown.bus_voltage=-0.4:0.4/3", "--axis", "cable-length-m=3,6", "--out", "ceiling.input_A,nominal.output_W,costliest_unknown.unknown"},
 	} {
 		want := sweepOf(t, append(c, "--jobs", "1")...)
 		for _, other := range [][]string{{"--jobs", "5"}, {"--module", module}, {"--module", module, "--jobs", "3"}, {"--edge", handler.URL}, {"--edge", handler.URL + "," + handler.URL, "--jobs", "3"}} {
@@ -511,6 +513,42 @@ func TestSampler(t *testing.T) {
 				t.Errorf("%+v, spread %d: mean %v, deviation %v, want %v, %v", c, j, mean, sd, want.mean, want.sd)
 			}
 		}
+	}
+}
+
+// Even samples know a mean and a low quantile better than chance, in one
+// dimension as in 14, where sequences may run along a line.
+func TestEvenSamples(t *testing.T) {
+	const n, seeds = 2048, 12
+	for _, d := range []int{1, 3, 8, 14} {
+		spreads := make([]*sweepSpread, d)
+		off := func(random bool) (mean, share float64) {
+			for seed := range uint64(seeds) {
+				s := newSampler(spreads, n, random, seed)
+				sum, below := 0.0, 0.0
+				for i := range int64(n) {
+					x := 0.0
+					for j := range d {
+						x += normal(s.even(i, j)) / math.Sqrt(float64(d))
+					}
+					if sum += x; x < -1.6448536269514722 {
+						below++
+					}
+				}
+				mean += sum * sum / n / n / seeds
+				share += (below/n - 0.05) * (below/n - 0.05) / seeds
+			}
+			return math.Sqrt(mean), math.Sqrt(share)
+		}
+		mean, share := off(false)
+		byChance, shareByChance := off(true)
+		t.Logf("%2d spreads: mean off by %.4f, by chance %.4f; share below by %.4f, %.4f", d, mean, byChance, share, shareByChance)
+		if mean > byChance/2 || share > 0.8*shareByChance {
+			t.Errorf("%d spreads: mean off by %.4f, share by %.4f; want half and 0.8 of chance's %.4f and %.4f", d, mean, share, byChance, shareByChance)
+		}
+	}
+	if s := newSampler(make([]*sweepSpread, 14), 1, false, 0); s.even(0, 0) != 0.5 || s.even(0, 13) != 0.5 {
+		t.Error("the first sample is not the middle")
 	}
 }
 
