@@ -10,6 +10,9 @@ const (
 	dieselCrankA, dieselCrankPerL = 100, 70
 )
 
+// crankTestC is the engine's temperature at which that current is told, in °C.
+const crankTestC = 20
+
 // dieselCold is how much of the petrol engine's rise in the cold a diesel has:
 // with it the current doubles at -20 °C ("as much as twice", laautoservice.ca);
 // its compression, which does not thicken, is more of the whole.
@@ -33,7 +36,7 @@ func (r *Rig) crankA(celsius float64) float64 {
 		a, perL, s = petrolCrankA, petrolCrankPerL, 1
 	}
 	i20 := stated(e.CrankingA, (a+perL*stated(e.DisplacementL, 2.5))/r.classFactor())
-	x := limit(20-celsius, 65)
+	x := limit(crankTestC-celsius, 65)
 	cold := larger(x, 0)
 	return i20 * (1 + s*(0.002*x+1.9e-5*cold*cold*cold)) // (1)
 }

@@ -17,7 +17,14 @@ type Learning struct {
 	LeadSpread float64
 	HouseAh    float64 // 0: no charge read
 	HouseAhOff float64
-	Keep       bool // whether what was learned may be relied on
+
+	StarterSoc    float64 // at the last reading at rest; 0: none
+	StarterSocOff float64
+	Sag           float64 // of the volts while the engine is turned, against what was expected; 0: not read
+	SagOff        float64
+	Proposals     []Proposal
+
+	Keep bool // whether what was learned may be relied on
 }
 
 // Verdicts on a fit.
@@ -84,13 +91,16 @@ const (
 //	A = I + Σ Jᵀ·J     (2)
 //
 // Sources: Huber, "Robust estimation of a location parameter", Ann. Math. Stat.
-// 35 (1964); Marquardt, SIAM J. Appl. Math. 11 (1963). Checked: fit_test.go
+// 35 (1964); Marquardt, SIAM J. Appl. Math. 11 (1963); the damping by how much of
+// the promised descent came, Fletcher, AERE-R 6799 (1971), from memory. Checked: fit_test.go
 // against gonum's minimiser, against a sampler, and by coverage.
 type fitter struct {
 	q      *Request
 	st     *study
 	rows   []Observation
-	values []Residual // one for each reading, in order
+	rested *Observation // the last with volts at rest
+	cell   battery      // the starter battery
+	values []Residual   // one for each reading, in order
 	out    []float64
 	moved  []float64
 	jac    [][parameters]float64 // of expected values over their deviations
@@ -101,7 +111,12 @@ type fitter struct {
 // set lays out the readings of a request.
 func (f *fitter) set(st *study, q *Request) {
 	f.q, f.st, f.rows = q, st, q.Rig.Observations
-	f.values = f.values[:0]
+	f.values, f.rested, f.cell = f.values[:0], nil, q.Rig.starterCell()
+	for i := range f.rows {
+		if f.rows[i].RestV > 0 {
+			f.rested = &f.rows[i]
+		}
+	}
 	since, known := 0.0, true // since a run began, and whether its start is known
 	for i := range f.rows {
 		r := &f.rows[i]
@@ -138,7 +153,8 @@ func (f *fitter) set(st *study, q *Request) {
 
 // tells says whether a value that was read is compared with the model: an
 // output is, where it is all there is, and else drives the model; a sagging
-// voltage drives it.
+// voltage drives it. Volts at rest tell of the day they were read on, so only
+// the last are compared; others say where a start set out.
 func (f *fitter) tells(r *Observation, kind int) bool {
 	switch kind {
 	case readsOutput:
@@ -149,6 +165,10 @@ func (f *fitter) tells(r *Observation, kind int) bool {
 		return f.st.charger.Given && r.SettingW > 0 && (kind == readsInput || f.st.hasLead)
 	case readsCharge:
 		return f.st.house.Given && r.StartSoc > 0 && r.SettingW > 0
+	case readsRest:
+		return r == f.rested
+	case readsCrank:
+		return r.RestV > 0
 	}
 	return true
 }
@@ -242,6 +262,10 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			case readsCharge:
 				b := &st.house
 				y = r.StartSoc + r.SettingW*r.Minutes/60/(b.chargeV()*b.CapacityAh*house)
+			case readsRest:
+				y = f.cell.restV(starterSoc(p), r.AmbientC) * volt
+			case readsCrank:
+				y = r.RestV - volt*exp(added(p, pSag))*f.q.Rig.sagV(&f.cell, r.RestV/volt, r.AmbientC)
 			}
 			out[next] = y
 		}
@@ -360,25 +384,20 @@ func (f *fitter) differentiate(p *[parameters]float64, out []float64) {
 	}
 }
 
-// normal makes the matrix (2) and the gradient of (1) at p. Where sure, readings
-// beyond huberAt tell nothing, as in the posterior; else they keep the weight
-// with which they pull.
-func (f *fitter) normal(p *[parameters]float64, out []float64, sure bool, a *symmetric, g *[parameters]float64) {
+// normal makes the matrix (2) and the gradient of (1) at p. Readings beyond
+// huberAt pull, but no harder the further they are: they tell nothing.
+func (f *fitter) normal(p *[parameters]float64, out []float64, a *symmetric, g *[parameters]float64) {
 	*a = symmetric{}
 	for j := range p {
 		a[j][j], g[j] = 1, p[j]
 	}
 	for i := range f.values {
 		r := (f.values[i].Value - out[i]) / f.values[i].Deviation
-		w := 1.0
-		if abs(r) > huberAt {
-			w = huberAt / abs(r)
-		}
 		row := &f.jac[i]
 		for j := range g {
-			g[j] -= w * r * row[j]
+			g[j] -= limit(r, huberAt) * row[j]
 		}
-		if sure && w < 1 {
+		if abs(r) > huberAt {
 			continue
 		}
 		for j := range g {
@@ -386,7 +405,7 @@ func (f *fitter) normal(p *[parameters]float64, out []float64, sure bool, a *sym
 				continue
 			}
 			for k := range j + 1 {
-				a[j][k] += w * row[j] * row[k]
+				a[j][k] += row[j] * row[k]
 			}
 		}
 	}
@@ -402,7 +421,7 @@ func (f *fitter) search(p *[parameters]float64) (cost float64, steps int, settle
 	damping := 1e-3
 	for steps = 1; steps <= fitMost; steps++ {
 		f.differentiate(p, f.out)
-		f.normal(p, f.out, false, &a, &g)
+		f.normal(p, f.out, &a, &g)
 		for {
 			damped = a
 			for j := range damped {
@@ -411,17 +430,23 @@ func (f *fitter) search(p *[parameters]float64) (cost float64, steps int, settle
 			damped.factor()
 			d = g
 			damped.solve(&d)
-			trial, most := *p, 0.0
+			trial, most, promised := *p, 0.0, 0.0
 			for j := range trial {
 				trial[j] = limit(trial[j]-d[j], farthest)
 				most = larger(most, abs(trial[j]-p[j]))
+				promised += 0.5 * d[j] * (g[j] + damping*a[j][j]*d[j])
 			}
 			f.expect(&trial, fresh)
 			c := f.cost(&trial, fresh)
 			if c <= cost {
+				switch kept := cost - c; {
+				case kept > 0.75*promised:
+					damping = larger(damping*0.2, 1e-9)
+				case kept < 0.25*promised:
+					damping *= 3
+				}
 				*p, cost = trial, c
 				copy(f.out, fresh)
-				damping = larger(damping*0.2, 1e-9)
 				if most < fitSettled {
 					return cost, steps, true
 				}

@@ -91,7 +91,7 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 // drives the model is written before what follows from it is asked for.
 func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64) {
 	st := &d.study
-	for _, kinds := range [...][]int{{readsBus, readsInlet}, {readsInput}, {readsOutput, readsCase, readsCore, readsPlates, readsDrop, readsCharge}} {
+	for _, kinds := range [...][]int{{readsBus, readsInlet, readsRest}, {readsInput}, {readsOutput, readsCase, readsCore, readsPlates, readsDrop, readsCharge, readsCrank}} {
 		st.prepareFit(q)
 		f := fitter{}
 		f.set(st, q)

@@ -17,7 +17,7 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 		}
 		say("learned", text)
 	case fitNothing:
-		say("nothing", n+" told nothing that was not assumed already: the ceiling stays as it was")
+		say("nothing", n+" told nothing new of the alternator: the ceiling stays as it was")
 	case fitContradiction:
 		say("contradiction", "the readings do not fit any plausible vehicle of this description: nothing is kept; look at the rows marked below, and at what the label says")
 	default:
@@ -38,6 +38,16 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	}
 	if l.HouseAh > 0 {
 		say("house_battery", "the house battery behaves like one of "+fixed(l.HouseAh, 0)+" Ah, give or take "+fixed(l.HouseAhOff, 0))
+	}
+	if l.StarterSoc > 0 {
+		say("starter_battery", "at rest the starter battery was "+percent(l.StarterSoc)+" full, give or take "+fixed(100*l.StarterSocOff, 0))
+	}
+	if l.Sag > 0 {
+		say("cranking", "turning the engine takes "+fixed(l.Sag, 2)+" times the volts that battery and engine told, give or take "+fixed(l.SagOff, 2))
+	}
+	for i := range l.Proposals {
+		p := &l.Proposals[i]
+		say("proposal", "state "+p.Input+" "+numberText(p.Value)+": "+p.Why)
 	}
 	if len(l.Next) > 0 {
 		say("next", "best read next: "+suggestions[l.Next[0].Which].how)

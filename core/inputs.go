@@ -233,7 +233,7 @@ var rigFields = [...]Field{
 	{Path: "rig.starter_battery.cold_cranking_by", Kind: Choice, Choices: []string{"SAE", "EN"}, DefaultText: "SAE", Demo: `"EN"`,
 		Meaning: "standard of that rating", Where: "behind the amps on its label", Source: "the careful choice",
 		text: func(q *Request, _ int) *string { return &q.Rig.StarterBattery.ColdBy }},
-	{Path: "rig.starter_battery.health", Unit: "1", Min: 0.2, Max: 1, Default: 0.8,
+	{Path: "rig.starter_battery.health", Unit: "1", Min: 0.2, Max: 1, Default: healthDefault,
 		Meaning: "share of capacity and cranking current that age has left", Where: "a battery tester's measured over rated amps", Source: "engineering estimate: a few years old",
 		num: func(q *Request, _ int) *float64 { return &q.Rig.StarterBattery.Health }},
 

@@ -77,7 +77,7 @@ var dayFields = [...]Field{
 	{Path: "day.house_soc", Unit: "1", Need: Required, Min: 0, Max: 1, Demo: "0.52",
 		Meaning: "state of charge of the house battery at the start", Where: "battery monitor",
 		num: func(q *Request, _ int) *float64 { return &q.Day.HouseSoc }},
-	{Path: "day.starter_soc", Unit: "1", Min: 0.1, Max: 1, Default: 0.85,
+	{Path: "day.starter_soc", Unit: "1", Min: 0.1, Max: 1, Default: starterSocDefault,
 		Meaning: "state of charge of the starter battery at the start", Where: "volts after a night's rest", Source: "engineering estimate: short drives leave it so",
 		num: func(q *Request, _ int) *float64 { return &q.Day.StarterSoc }},
 	{Path: "day.house_battery_C", Unit: "°C", Need: Optional, Min: -40, Max: 80, Demo: "30",

@@ -10,6 +10,8 @@ const (
 	pLead
 	pHouse
 	pStanding
+	pDischarge
+	pSag
 	parameters
 )
 
@@ -32,6 +34,8 @@ var Nuisances = [parameters - unknowns]Nuisance{
 	{"lead", "resistance of the charger's lead against its size", "1", 0.25, "engineering estimate: contacts age"},
 	{"house_capacity", "capacity of the house battery against its label", "1", 0.1, "engineering estimate: age takes some"},
 	{"standing_rise", "how far the air at the inlet rises standing, beyond what driving tells", "1", 0.25, "as inlet_rise: the air below a standing bonnet need not follow that of a moving one"},
+	{"starter_discharge", "how much charge the starter battery lacked, last read at rest", "1", 0.8, "engineering estimate: two in three lack 7 to 33 %"},
+	{"cranking_sag", "how far the starter battery's volts fall while the engine is turned", "1", 0.35, "engineering estimate: ratings per Ah differ by a factor of 2 (cold_ratings.csv), the currents of starters of one size by as much (starter_draw.csv)"},
 }
 
 // added is what parameter i of the nuisances adds at p, in its unit; of a factor,
@@ -64,6 +68,8 @@ const (
 	readsDrop
 	readsInput
 	readsCharge
+	readsRest
+	readsCrank
 	instruments
 )
 
@@ -77,6 +83,8 @@ var instrumentTable = [instruments]instrument{
 	readsDrop:   {"charger_V", func(o *Observation) *float64 { return &o.ChargerV }, "V", 0.015, 0, "common practice, no source: the last digit of two readings"},
 	readsInput:  {"charger_input_A", func(o *Observation) *float64 { return &o.ChargerInputA }, "A", 0.3, 0.01, "from memory: the last digits of a clamp meter"},
 	readsCharge: {"end_soc", func(o *Observation) *float64 { return &o.EndSoc }, "1", 0.02, 0, "engineering estimate: two readings of a battery monitor"},
+	readsRest:   {"rest_V", func(o *Observation) *float64 { return &o.RestV }, "V", 0.06, 0, "engineering estimate: published sets of rest volts differ by 0.1 V (lead_acid_rest.csv), a night leaves some surface charge"},
+	readsCrank:  {"crank_V", func(o *Observation) *float64 { return &o.CrankV }, "V", 0.2, 0, "engineering estimate: the display swings with the strokes, and the resistance is that of a longer start"},
 }
 
 // deviation is the standard deviation of one reading.

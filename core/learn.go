@@ -90,7 +90,7 @@ func (f *fitter) learn(l *Learning) (best [parameters]float64, cov symmetric) {
 	f.differentiate(&best, f.out)
 	var a symmetric
 	var g [parameters]float64
-	f.normal(&best, f.out, true, &a, &g)
+	f.normal(&best, f.out, &a, &g)
 	a.factor()
 	cov = a.inverse()
 
@@ -186,6 +186,7 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 		}
 	}
 
+	f.starter(l)
 	for i := range l.Readings {
 		switch r := &l.Readings[i]; r.Kind {
 		case readsDrop:

@@ -27,6 +27,8 @@ type Observation struct {
 	ChargerInputA float64
 	StartSoc      float64
 	EndSoc        float64
+	RestV         float64 // of the starter battery
+	CrankV        float64 // of it while the engine is turned
 }
 
 // A Mean is what was learned of an unknown: where it most likely lies, in
@@ -88,7 +90,7 @@ var observationFields = [...]Field{
 		Meaning: "when it was read", Where: "watch",
 		text: func(q *Request, i int) *string { return &q.observation(i).At }},
 	{Path: "rig.observations[].begins", Kind: Choice, Choices: beginnings, DefaultText: "warm",
-		Meaning: "how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it",
+		Meaning: "how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it, which with the engine off is the only one that tells",
 		Where:   "what was done before", Source: "driving, charger off",
 		text: func(q *Request, i int) *string { return &q.observation(i).Begins }},
 	{Path: "rig.observations[].minutes", Unit: "min", Need: Required, Min: 0, Max: 1440,
@@ -146,6 +148,12 @@ var observationFields = [...]Field{
 	{Path: "rig.observations[].end_soc", Unit: "1", Need: Optional, Min: 0.001, Max: 1,
 		Meaning: "house battery's state of charge at their end", Where: "battery monitor",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).EndSoc }},
+	{Path: "rig.observations[].rest_V", Unit: "V", Need: Optional, Min: 6, Max: 30,
+		Meaning: "starter battery's voltage after an hour or more, better a night, with engine, charger and lights off; the last such reading tells its charge", Where: "voltmeter on its posts; after a drive, lights on for a minute first",
+		num: func(q *Request, i int) *float64 { return &q.observation(i).RestV }},
+	{Path: "rig.observations[].crank_V", Unit: "V", Need: Optional, Min: 3, Max: 30,
+		Meaning: "the same while the starter turns the engine, at the start that ends that rest", Where: "the same voltmeter, a second into the start; somebody else turns the key",
+		num: func(q *Request, i int) *float64 { return &q.observation(i).CrankV }},
 
 	{Path: "rig.learned.from", Kind: Text, Need: Optional, Max: 16,
 		Meaning: "mark of the alternator it was learned for; of another, or none, it is not counted", Where: "a fit writes it",
@@ -284,6 +292,12 @@ func (q *Request) checkObservations() (ps []Problem) {
 			conflict("rig.observations[].charger_V", i, numberText(r.ChargerV), "with bus_V", "the charger's volts say nothing of the lead without those where it begins")
 		case r.ChargerV > r.BusV && r.BusV > 0:
 			conflict("rig.observations[].charger_V", i, numberText(r.ChargerV), "at most bus_V", "the charger's volts are above those where its lead begins: are the two swapped?")
+		case r.RestV > 0 && (r.EngineRpm > 0 || r.Minutes < restMinutes):
+			conflict("rig.observations[].rest_V", i, numberText(r.RestV), "with engine_rpm 0 and minutes of 60 or more", "volts of a battery tell its charge after an hour with the engine off; sooner they show too much")
+		case r.CrankV > 0 && r.RestV == 0:
+			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "with rest_V", "the volts while the engine is turned say nothing without those at rest before")
+		case r.CrankV >= r.RestV && r.CrankV > 0:
+			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "below rest_V", "the volts while the engine is turned are not below those at rest: are the two swapped?")
 		case r.ChargerInputA > 0 && r.SettingW == 0:
 			conflict("rig.observations[].charger_input_A", i, numberText(r.ChargerInputA), "with setting_W", "a current into the charger says nothing without its setting")
 		}

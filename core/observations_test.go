@@ -15,6 +15,10 @@ func TestObservationConflicts(t *testing.T) {
 		"rig.observations[1].charger_V":       `"observations":[{` + row + `},{"bus_V":13.2,"charger_V":13.5,` + row + `}]`,
 		"rig.observations[0].charger_V":       `"observations":[{"charger_V":13.5,` + row + `}]`,
 		"rig.observations[0].charger_input_A": `"observations":[{"charger_input_A":20,` + row + `}]`,
+		"rig.observations[0].rest_V":          `"observations":[{"rest_V":12.6,` + row + `}]`,
+		"rig.observations[0].crank_V":         `"observations":[{"crank_V":10.6,` + row + `}]`,
+		"rig.observations[1].rest_V":          `"observations":[{` + row + `},{"rest_V":12.6,"minutes":59,"engine_rpm":0,"ambient_C":30}]`,
+		"rig.observations[1].crank_V":         `"observations":[{` + row + `},{"rest_V":10.6,"crank_V":12.6,"minutes":480,"engine_rpm":0,"ambient_C":30}]`,
 		"rig.learned.spread[0].by":            `"learned":{"spread":[{"unknown":"air_film","by":"air_flow","value":0.5}]}`,
 		"rig.learned.spread[1].by":            `"learned":{"spread":[{"unknown":"air_flow","by":"air_film","value":0.5},{"unknown":"air_film","by":"air_film","value":0}]}`,
 	} {

@@ -13,6 +13,9 @@ var fitLists = [...]outputList{
 	{"learned", func(a *Answer) int { return count(a.Learning.Keep) }},
 	{"lead", func(a *Answer) int { return count(a.Learning.LeadOhm > 0) }},
 	{"house_battery", func(a *Answer) int { return count(a.Learning.HouseAh > 0) }},
+	{"starter_battery", func(a *Answer) int { return count(a.Learning.StarterSoc > 0) }},
+	{"cranking", func(a *Answer) int { return count(a.Learning.Sag > 0) }},
+	{"proposals[]", func(a *Answer) int { return len(a.Learning.Proposals) }},
 }
 
 func parameterOf(i int) (name, meaning, unit string) {
@@ -68,6 +71,13 @@ var fitAnswerOutputs = [...]Output{
 	{Path: "lead.spread_mohm", Unit: "mΩ", Meaning: "standard deviation", num: func(a *Answer, _ int) float64 { return 1e3 * a.Learning.LeadSpread }},
 	{Path: "house_battery.capacity_Ah", Unit: "Ah", Meaning: "capacity as it behaves", num: func(a *Answer, _ int) float64 { return a.Learning.HouseAh }},
 	{Path: "house_battery.spread_Ah", Unit: "Ah", Meaning: "standard deviation", num: func(a *Answer, _ int) float64 { return a.Learning.HouseAhOff }},
+	{Path: "starter_battery.soc", Unit: "1", Meaning: "state of charge when last read at rest", num: func(a *Answer, _ int) float64 { return a.Learning.StarterSoc }},
+	{Path: "starter_battery.spread_soc", Unit: "1", Meaning: "standard deviation", num: func(a *Answer, _ int) float64 { return a.Learning.StarterSocOff }},
+	{Path: "cranking.sag", Unit: "1", Meaning: "fall of the volts while the engine is turned, against what the battery's rating and the engine's size tell", num: func(a *Answer, _ int) float64 { return a.Learning.Sag }},
+	{Path: "cranking.spread_sag", Unit: "1", Meaning: "standard deviation", num: func(a *Answer, _ int) float64 { return a.Learning.SagOff }},
+	{Path: "proposals[].input", Meaning: "an input that these readings give a value; it is not put into the rig by itself", text: func(a *Answer, i int) string { return a.Learning.Proposals[i].Input }},
+	{Path: "proposals[].value", Meaning: "in the input's unit; better than assumed only as far as the confidence allows", num: func(a *Answer, i int) float64 { return a.Learning.Proposals[i].Value }},
+	{Path: "proposals[].why", Meaning: "for a person", text: func(a *Answer, i int) string { return a.Learning.Proposals[i].Why }},
 
 	{Path: "learned.from", Meaning: "mark of the alternator's description; put learned into the rig as rig.learned", text: func(a *Answer, _ int) string { return a.Learning.From }},
 	{Path: "learned.standing_mean", Unit: "1", Meaning: "of the inlet air's rise standing, in spreads of inlet_rise", num: func(a *Answer, _ int) float64 { return a.Learning.StandingMean }},

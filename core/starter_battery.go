@@ -37,6 +37,12 @@ func coldTestV(by string) float64 {
 
 const coldTestC = -18
 
+// What is usual, engineering estimates: short drives leave a battery so full.
+const (
+	starterSocDefault = 0.85
+	healthDefault     = 0.8 // a few years old
+)
+
 // starterCell makes the starter battery as a simulation sees it: one block, or
 // two in series in class 24.
 //
@@ -46,7 +52,7 @@ const coldTestC = -18
 //	R(-18 °C, full) = (E(-18 °C, full) − V_test)/(I_rated·health)     (1)
 func (r *Rig) starterCell() battery {
 	s := &r.StarterBattery
-	ah, health := stated(s.CapacityAh, 70), stated(s.Health, 0.8)
+	ah, health := stated(s.CapacityAh, 70), stated(s.Health, healthDefault)
 	amps, test := s.ColdA, coldTestV(s.ColdBy)
 	if amps == 0 {
 		amps, test = coldPerAh*ah, coldTestV("SAE")

@@ -176,7 +176,7 @@ export interface CeilingRequest {
     observations?: {
       /** when it was read */
       at?: string;
-      /** how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it */
+      /** how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it, which with the engine off is the only one that tells */
       begins?: "warm" | "cold" | "before";
       /** for how long these conditions had lasted when it was read; min */
       minutes: number;
@@ -214,6 +214,10 @@ export interface CeilingRequest {
       start_soc?: number;
       /** house battery's state of charge at their end */
       end_soc?: number;
+      /** starter battery's voltage after an hour or more, better a night, with engine, charger and lights off; the last such reading tells its charge; V */
+      rest_V?: number;
+      /** the same while the starter turns the engine, at the start that ends that rest; V */
+      crank_V?: number;
     }[];
     /** what a fit learned from the readings; written by it, not by hand */
     learned?: {
@@ -447,7 +451,7 @@ export interface DayRequest {
     observations?: {
       /** when it was read */
       at?: string;
-      /** how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it */
+      /** how hot the alternator was before: warm, as without charging under these conditions; cold, as the air; before, as the reading above left it, which with the engine off is the only one that tells */
       begins?: "warm" | "cold" | "before";
       /** for how long these conditions had lasted when it was read; min */
       minutes: number;
@@ -485,6 +489,10 @@ export interface DayRequest {
       start_soc?: number;
       /** house battery's state of charge at their end */
       end_soc?: number;
+      /** starter battery's voltage after an hour or more, better a night, with engine, charger and lights off; the last such reading tells its charge; V */
+      rest_V?: number;
+      /** the same while the starter turns the engine, at the start that ends that rest; V */
+      crank_V?: number;
     }[];
     /** what a fit learned from the readings; written by it, not by hand */
     learned?: {
@@ -1173,6 +1181,26 @@ export interface FitAnswer {
     /** standard deviation; Ah */
     spread_Ah: number | null;
   };
+  starter_battery: {
+    /** state of charge when last read at rest */
+    soc: number | null;
+    /** standard deviation */
+    spread_soc: number | null;
+  };
+  cranking: {
+    /** fall of the volts while the engine is turned, against what the battery's rating and the engine's size tell */
+    sag: number | null;
+    /** standard deviation */
+    spread_sag: number | null;
+  };
+  proposals: {
+    /** an input that these readings give a value; it is not put into the rig by itself */
+    input: string | null;
+    /** in the input's unit; better than assumed only as far as the confidence allows */
+    value: number | null;
+    /** for a person */
+    why: string | null;
+  }[];
   learned?: {
     /** mark of the alternator's description; put learned into the rig as rig.learned */
     from: string | null;

@@ -1,0 +1,101 @@
+package core
+
+// What volts read on the starter battery tell: at rest how full it was, while
+// the starter turns the engine what its resistance and the engine ask together.
+// A day takes both; the ceiling neither.
+
+// starterLack is the charge that a starter battery usually lacks.
+const starterLack = 1 - starterSocDefault
+
+// restMinutes is how long a battery rests before its volts tell its charge;
+// common practice, no source: an hour at least, better a night.
+const restMinutes = 60
+
+// starterSoc is the state of charge at parameters p.
+//
+//	soc = 1 − 0.15·exp(s·z)     (1)
+//
+// so that it never passes full, as no battery does.
+func starterSoc(p *[parameters]float64) float64 {
+	return larger(1-starterLack*exp(added(p, pDischarge)), 0) // (1)
+}
+
+// socAt is the state of charge of which a battery shows so many volts at rest.
+func (b *battery) socAt(restV, celsius float64) float64 {
+	lo, hi := 0.0, 1.0
+	for range 20 {
+		if mid := (lo + hi) / 2; b.restV(mid, celsius) < restV {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// sagV is by how much the volts fall while the starter turns an engine as cold as
+// the air, after a rest at restV.
+//
+//	V = I(T)·R(soc, T)     (2)
+func (r *Rig) sagV(b *battery, restV, celsius float64) float64 {
+	return r.crankA(celsius) * b.ohm(b.socAt(restV, celsius), celsius, false) // (2)
+}
+
+// A Proposal is a value that the readings give an input of the rig or of a day.
+type Proposal struct {
+	Input string
+	Value float64
+	Why   string
+}
+
+// starter fills in what was learned of the starter battery, and what a day would
+// take for it.
+//
+// A proposal is as careful as the readings are weak: what is worse than assumed
+// is taken as it most likely is, what is better only as far as the confidence
+// asked for allows. Where starting takes more than expected, the battery is taken
+// as aged, so with less capacity too; where it takes less, the engine as easy to
+// turn.
+func (f *fitter) starter(l *Learning) {
+	far := -normalAt(tolerated(f.q.Confidence))
+	r := &f.q.Rig
+	if l.has(readsRest) {
+		e := &l.Parameters[pDischarge]
+		lack := starterLack * exp(e.Prior*e.Mean)
+		l.StarterSoc, l.StarterSocOff = larger(1-lack, 0.001), smaller(lack, 1)*e.Prior*e.Spread
+		soc := l.StarterSoc
+		if soc > starterSocDefault {
+			soc = larger(1-lack*exp(e.Prior*far*e.Spread), starterSocDefault)
+		}
+		if abs(soc-starterSocDefault) >= 0.01 {
+			l.propose("day.starter_soc", floor(100*soc)/100, "for a day that begins with the starter battery as last read at rest")
+		}
+	}
+	if l.has(readsCrank) {
+		e := &l.Parameters[pSag]
+		l.Sag = exp(e.Prior * e.Mean)
+		l.SagOff = l.Sag * e.Prior * e.Spread
+		if most := l.Sag * exp(e.Prior*far*e.Spread); most < 0.99 {
+			l.propose("rig.engine.cranking_A", 1+floor(r.crankA(crankTestC)*most), "the engine turns more easily than its size tells")
+		}
+		if l.Sag*exp(-e.Prior*e.Spread) > 1.01 {
+			l.propose("rig.starter_battery.health", floor(100*stated(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")
+		}
+	}
+}
+
+// propose adds a value within what the input takes.
+func (l *Learning) propose(input string, value float64, why string) {
+	k := &inputs.fields[inputs.mustIndex(input)]
+	l.Proposals = append(l.Proposals, Proposal{input, smaller(larger(value, k.Min), k.Max), why})
+}
+
+// has says whether a kind of reading was compared.
+func (l *Learning) has(kind int) bool {
+	for i := range l.Readings {
+		if l.Readings[i].Kind == kind {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,146 @@
+package core
+
+import (
+	"math"
+	"testing"
+
+	"spareamps/testdata"
+)
+
+// restedAt is a row of volts on a starter battery, as the air, after a night.
+func restedAt(restV, crankV, celsius float64) Observation {
+	return Observation{Begins: "cold", EverythingOn: "no", Minutes: 480, AmbientC: celsius, RestV: restV, CrankV: crankV,
+		InletC: math.NaN(), CaseC: math.NaN(), CoreC: math.NaN(), PlatesC: math.NaN()}
+}
+
+// starterDay is the demo with a starter battery of a kind.
+func starterDay(t *testing.T, kind string, rows ...Observation) Request {
+	t.Helper()
+	q := Demo()
+	if err := q.Set("rig.starter_battery.kind", kind); err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range rows {
+		q.Observe(o)
+	}
+	return q
+}
+
+// Of rest volts as published, the interval of 90 % holds the published charge.
+// Against: testdata/lead_acid_rest.csv.
+func TestRestVoltsTellCharge(t *testing.T) {
+	tab, err := testdata.Read("lead_acid_rest.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range tab.Rows {
+		kind, _ := tab.Text(i, "kind")
+		want, volts := tableFigure(t, tab, i, "charge_share"), tableFigure(t, tab, i, "rest_V")
+		l := learnt(t, starterDay(t, kind, restedAt(volts, 0, 25)))
+		off := ninety * l.StarterSocOff
+		t.Logf("%s at %.2f V: %.2f ± %.2f (90 %%), published %.2f", kind, volts, l.StarterSoc, off, want)
+		if math.Abs(l.StarterSoc-want) > off {
+			t.Errorf("%s at %.2f V: charge %.3f ± %.3f (90 %%), published %.2f, lead_acid_rest.csv", kind, volts, l.StarterSoc, off, want)
+		}
+		if l.Verdict != fitNothing || len(l.Means) > 0 {
+			t.Errorf("volts of a starter battery tell %s of the alternator: %+v", fitVerdictNames[l.Verdict], l.Means)
+		}
+	}
+}
+
+// Resistances as published, read as volts lost to a known current, put the
+// sag where it is: at 1, whatever the charge. Against: testdata/agm_resistance.csv.
+func TestCrankVoltsOfPublishedResistance(t *testing.T) {
+	tab, err := testdata.Read("agm_resistance.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := starterDay(t, "agm")
+	b := q.Rig.starterCell()
+	for i := range tab.Rows {
+		soc := tableFigure(t, tab, i, "charge_share")
+		ohm := tableFigure(t, tab, i, "discharge_mohm") / agmMilliohm * b.ohm25
+		e := b.restV(soc, 25)
+		l := learnt(t, starterDay(t, "agm", restedAt(e, e-q.Rig.crankA(25)*ohm, 25)))
+		if math.Abs(l.Sag-1) > ninety*l.SagOff {
+			t.Errorf("charge %v: sag %.3f ± %.3f, want 1, agm_resistance.csv", soc, l.Sag, ninety*l.SagOff)
+		}
+	}
+}
+
+// What cranking volts at 0 °C tell of a battery foretells what it gives at
+// -18 °C, by the published ratios. Against: testdata/cranking_by_temperature.csv.
+func TestCrankVoltsForetellFrost(t *testing.T) {
+	tab, err := testdata.Read("cranking_by_temperature.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := starterDay(t, "flooded")
+	b := q.Rig.starterCell()
+	const sag = 1.3 // an aged battery
+	for i := range tab.Rows {
+		what, _ := tab.Text(i, "what")
+		warm, cold := tableFigure(t, tab, i, "battery_C"), tableFigure(t, tab, i, "reference_C")
+		if what != "rating" {
+			continue
+		}
+		// The current to the same volts is by so much greater as the resistance is
+		// smaller: E − I·R = V.
+		ohmCold := sag * b.ohm(1, cold, false)
+		ohmWarm := ohmCold * (b.restV(1, warm) - coldTestV("SAE")) / (b.restV(1, cold) - coldTestV("SAE")) / tableFigure(t, tab, i, "current_ratio")
+		e := b.restV(1, warm)
+		l := learnt(t, starterDay(t, "flooded", restedAt(e, e-q.Rig.crankA(warm)*ohmWarm, warm)))
+		got, off := l.Sag*b.ohm(1, cold, false), ninety*l.SagOff*b.ohm(1, cold, false)
+		t.Logf("read at %v °C: resistance at %v °C %.2f ± %.2f mΩ (90 %%), published ratio gives %.2f", warm, cold, 1e3*got, 1e3*off, 1e3*ohmCold)
+		if math.Abs(got-ohmCold) > off {
+			t.Errorf("read at %v °C: resistance at %v °C %.2f ± %.2f mΩ, by the published ratio %.2f, cranking_by_temperature.csv", warm, cold, 1e3*got, 1e3*off, 1e3*ohmCold)
+		}
+	}
+}
+
+// What is proposed is what a day then takes, and never less careful than what
+// was read: the margin of a start does not rise above the margin read.
+func TestStarterProposals(t *testing.T) {
+	q := starterDay(t, "flooded")
+	b := q.Rig.starterCell()
+	for _, c := range []struct {
+		sag           float64
+		input, others string
+	}{{1.5, "rig.starter_battery.health", "rig.engine.cranking_A"}, {0.5, "rig.engine.cranking_A", "rig.starter_battery.health"}, {1, "", ""}} {
+		e := b.restV(0.7, 10)
+		crankV := e - c.sag*q.Rig.sagV(&b, e, 10)
+		l := learnt(t, starterDay(t, "flooded", restedAt(e, crankV, 10)))
+		near(t, "charge", l.StarterSoc, 0.7, 0.1)
+		found := map[string]float64{}
+		after := starterDay(t, "flooded")
+		for _, p := range l.Proposals {
+			found[p.Input] = p.Value
+			if p.Input == "day.starter_soc" {
+				continue
+			}
+			if err := after.Set(p.Input, numberText(p.Value)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		cell := after.Rig.starterCell()
+		m := after.Rig.restart(&cell, 0.7, 10)
+		t.Logf("sag %v: learned %.2f ± %.2f, proposed %v; starting leaves %.2f V, read %.2f V", c.sag, l.Sag, l.SagOff, found, m.volts, crankV)
+		if c.sag != 1 && m.volts > crankV+0.15 {
+			t.Errorf("sag %v: with %v starting leaves %.2f V, read %.2f V", c.sag, found, m.volts, crankV)
+		}
+		if _, ok := found[c.input]; c.input != "" && !ok {
+			t.Errorf("sag %v: proposed %v, want %s", c.sag, found, c.input)
+		}
+		if _, ok := found[c.others]; ok {
+			t.Errorf("sag %v: proposed %v", c.sag, found)
+		}
+		if soc, ok := found["day.starter_soc"]; !ok || soc > 0.75 {
+			t.Errorf("proposed %v, want starter_soc near 0.7", found)
+		}
+	}
+	// Weak evidence of a full battery is no reason to count on one.
+	full := learnt(t, starterDay(t, "flooded", restedAt(b.restV(0.9, 10), 0, 10)))
+	for _, p := range full.Proposals {
+		t.Errorf("volts of a charge of 0.9 propose %+v", p)
+	}
+}
