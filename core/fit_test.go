@@ -331,42 +331,6 @@ func TestFitLead(t *testing.T) {
 	near(t, "the lead in mΩ against the check of a lead", 1e3*l.LeadOhm, 1e3*leadOhm(14, 13.9, 520/13.9), 3*1e3*l.LeadSpread)
 }
 
-// Of a measured 180 A machine the output at 2000 and 6000 rpm, read as a person
-// reads them, foretells that at 4000: 170 A. Sarafianos, McMahon, Flack,
-// Pickering, "Characterisation and modelling of automotive Lundell alternators"
-// (2015).
-func TestFitForetells(t *testing.T) {
-	q := NewRequest()
-	for _, set := range [...][2]string{{"rig.alternator.rated_current_A", "180"}, {"rig.alternator.pulley_ratio", "1"}, {"moment.engine_rpm", "3000"}, {"moment.ambient_C", "23"}} {
-		if err := q.Set(set[0], set[1]); err != nil {
-			t.Fatal(err)
-		}
-	}
-	row := func(rpm, amps float64) Observation {
-		return Observation{Begins: "warm", EverythingOn: "yes", Minutes: 10, EngineRpm: rpm, AmbientC: 23, BusV: 13.5, OutputA: amps, InletC: 25}
-	}
-	q.Rig.Observations = []Observation{row(2000, 120), row(6000, 180), row(4000, 170)}
-	all := aFitter(&q)
-	q.Rig.Observations = q.Rig.Observations[:2]
-	f := aFitter(&q)
-	var l Learning
-	best, cov := f.learn(&l)
-	all.expect(&best, all.out)
-	all.differentiate(&best, all.out)
-	last := len(all.values) - 2 // the output; behind it the inlet's air
-	spread, j := 1.0, &all.jac[last]
-	for a := range j {
-		for b := range j {
-			spread += j[a] * cov[a][b] * j[b]
-		}
-	}
-	deviation := math.Sqrt(spread) * all.values[last].Deviation
-	t.Logf("4000 rpm: foretold %.1f A, deviation %.1f A, measured 170 A", all.out[last], deviation)
-	if math.Abs(all.out[last]-170) > ninety*deviation {
-		t.Errorf("4000 rpm: foretold %.1f A, deviation %.1f A, measured 170 A", all.out[last], deviation)
-	}
-}
-
 // What was learned holds for the alternator it was learned of and no other.
 func TestLearnedOfAnother(t *testing.T) {
 	shows, _ := observed(fieldDay(), 9)
