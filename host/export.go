@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,8 +23,8 @@ func (p *program) newExport() *cobra.Command {
 		Long: `Writes the page, module included, as a static site. It works at the root of a
 host or in any folder of it, since it names its files relatively; with https a
 phone keeps it for offline use. Beside it needs nothing: no program on the host,
-no other host. Hosts that set headers may send the policy in site.json as
-Content-Security-Policy; the page carries it too.
+no other host. Headers that serve sends stand in _headers, which many hosts of
+static files read at the root; the policy is in site.json and in the page too.
 
 DIR is made, or must be empty or an earlier export.`,
 		Example: `spareamps export public
@@ -86,6 +88,10 @@ func (p *program) export(s *site, dir string, compressed bool) error {
 			return err
 		}
 	}
+	wanted["_headers"] = true
+	if err := writeFile(filepath.Join(dir, "_headers"), s.headersFile(wanted)); err != nil {
+		return err
+	}
 	for _, name := range last {
 		if err := write(name); err != nil {
 			return err
@@ -101,4 +107,21 @@ func (p *program) export(s *site, dir string, compressed bool) error {
 	p.note("page %s, %d files, %.1f MB", s.Version, len(wanted), float64(total)/1e6)
 	fmt.Fprintln(&p.data, dir)
 	return nil
+}
+
+// headersFile says to hosts that read such a file what serve sends with files of
+// these names. A header that two rules set would be sent with both values, so
+// each is set by one.
+func (s *site) headersFile(names map[string]bool) []byte {
+	text := "/*\n"
+	for _, h := range s.headers() {
+		text += "  " + h[0] + ": " + h[1] + "\n"
+	}
+	text += "/\n  Cache-Control: " + caching("") + "\n"
+	for _, name := range slices.Sorted(maps.Keys(names)) {
+		if _, ours := types[filepath.Ext(name)]; ours {
+			text += "/" + name + "\n  Cache-Control: " + caching(name) + "\n"
+		}
+	}
+	return []byte(text)
 }

@@ -127,7 +127,7 @@ func TestExportedFiles(t *testing.T) {
 	if err := p.export(s, dir, false); err != nil {
 		t.Fatal(err)
 	}
-	const want = "app.webmanifest icon-192.png index.html notes.txt page-0123456789.js site.json spareamps-abcdef0123.wasm style-0011223344.css sw.js"
+	const want = "_headers app.webmanifest icon-192.png index.html notes.txt page-0123456789.js site.json spareamps-abcdef0123.wasm style-0011223344.css sw.js"
 	if got := names(); got != want {
 		t.Errorf("exported %s, want %s", got, want)
 	}

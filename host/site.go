@@ -236,16 +236,33 @@ var types = map[string]string{
 // withHash are names that change with what is in the file.
 var withHash = regexp.MustCompile(`-[0-9a-f]{10}\.[a-z]+$`)
 
+// headers are those of every answer, by name and value.
+func (s *site) headers() [][2]string {
+	return [][2]string{
+		{"Content-Security-Policy", s.Policy + "; frame-ancestors 'none'"},
+		{"X-Content-Type-Options", "nosniff"},
+		{"Referrer-Policy", "no-referrer"},
+		{"Cross-Origin-Opener-Policy", "same-origin"},
+		{"Cross-Origin-Resource-Policy", "same-origin"},
+		{"Permissions-Policy", "camera=(), microphone=(), geolocation=(), usb=(), serial=()"},
+	}
+}
+
+// caching is the Cache-Control of a file.
+func caching(name string) string {
+	if withHash.MatchString(name) {
+		return "public, max-age=31536000, immutable"
+	}
+	return "no-cache"
+}
+
 // handler serves the site: nothing but its own files, none of them listed.
 func (s *site) handler() http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", s.Policy+"; frame-ancestors 'none'")
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), usb=(), serial=()")
+		for _, one := range s.headers() {
+			h.Set(one[0], one[1])
+		}
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
 			h.Set("Allow", "GET, HEAD")
 			http.Error(w, "only reading", http.StatusMethodNotAllowed)
@@ -262,11 +279,7 @@ func (s *site) handler() http.Handler {
 			return
 		}
 		h.Set("Content-Type", kind)
-		if withHash.MatchString(name) {
-			h.Set("Cache-Control", "public, max-age=31536000, immutable")
-		} else {
-			h.Set("Cache-Control", "no-cache")
-		}
+		h.Set("Cache-Control", caching(name))
 		h.Set("Vary", "Accept-Encoding")
 		for _, c := range [...]struct{ coding, ending string }{{"br", ".br"}, {"gzip", ".gz"}} {
 			if !accepts(r.Header.Get("Accept-Encoding"), c.coding) {

@@ -13,16 +13,19 @@ import (
 	"strings"
 )
 
-// Wasm is the name of the service in a bundle.
-const Wasm = "spareamps_edge.wasm"
+const (
+	Wasm = "spareamps_edge.wasm" // the service in a bundle
+	Page = "public"              // the folder for a page beside it, if there is to be one
+)
 
 // files are copied from the folder of the worker as they stand.
 var files = []string{"worker.mjs", "spareamps.capnp", "wrangler.jsonc"}
 
-// Write writes a bundle into dir, which it makes. Root is that of the source
+// Write writes a bundle into dir, which it makes; a page that is there already
+// stays. Root is that of the source
 // tree. Nothing but Go is needed; tags are for tests.
 func Write(ctx context.Context, root, dir string, tags ...string) error {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Join(dir, Page), 0o755); err != nil {
 		return err
 	}
 	dir, err := filepath.Abs(dir)

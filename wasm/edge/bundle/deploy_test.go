@@ -10,13 +10,15 @@ import (
 	"testing"
 )
 
-// The settings for wrangler hold, as far as it can tell without an account.
-func TestWranglerDryRun(t *testing.T) {
-	wrangler, err := exec.LookPath("wrangler")
+// wrangler is a command of that program in a folder, without what this user may
+// have set for it; a test that needs it and does not find it says what to install.
+func wrangler(t *testing.T, dir string, args ...string) *exec.Cmd {
+	t.Helper()
+	found, err := exec.LookPath("wrangler")
 	if err != nil {
-		wrangler, err = filepath.Abs("../node_modules/.bin/wrangler")
+		found, err = filepath.Abs("../node_modules/.bin/wrangler")
 		if err == nil {
-			_, err = os.Stat(wrangler)
+			_, err = os.Stat(found)
 		}
 	}
 	if err != nil {
@@ -26,10 +28,15 @@ func TestWranglerDryRun(t *testing.T) {
 		}
 		t.Skip(install)
 	}
-	c := exec.Command(wrangler, "deploy", "--dry-run", "--outdir", t.TempDir())
-	c.Dir = built(t)
+	c := exec.Command(found, args...)
+	c.Dir = dir
 	c.Env = append(os.Environ(), "HOME="+t.TempDir(), "XDG_CONFIG_HOME="+t.TempDir(), "WRANGLER_SEND_METRICS=false", "NO_COLOR=1", "CI=1")
-	out, err := c.CombinedOutput()
+	return c
+}
+
+// The settings for wrangler hold, as far as it can tell without an account.
+func TestWranglerDryRun(t *testing.T) {
+	out, err := wrangler(t, built(t), "deploy", "--dry-run", "--outdir", t.TempDir()).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}

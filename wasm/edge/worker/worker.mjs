@@ -4,6 +4,9 @@
 // returns. Nothing of Go's is awaited, so an instance may outlive the request
 // that started it. An instance that breaks off is dropped, and the next request
 // starts another.
+//
+// Where a page was put beside it (env.PAGE), its files are answered by the
+// platform before anything comes here.
 
 import "./wasm_exec.js";
 import module from "./spareamps_edge.wasm";
@@ -168,8 +171,18 @@ async function respond(request) {
   return new Response(bytes.length > 0 ? bytes : null, { status: Number(status), headers: out });
 }
 
+/** Whether the page is asked for by the root: its file has a name of its own, since a
+ * redirection to the root would not do, which browsers take from no service worker's cache. */
+function home(request, env) {
+  return Boolean(env?.PAGE) && (request.method === "GET" || request.method === "HEAD") && new URL(request.url).pathname === "/";
+}
+
 export default {
-  async fetch(request) {
+  async fetch(request, env) {
+    if (home(request, env)) {
+      const page = await env.PAGE.fetch(new Request(new URL("/index.html", request.url), request));
+      if (page.status !== 404) return page;
+    }
     try {
       if (waiting >= MAX_WAITING) throw new Refused(503, "busy", "more requests than can be taken at once");
       waiting++;
