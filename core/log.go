@@ -21,18 +21,21 @@ type LogDefaults struct {
 	// ChargerEfficiency makes a setting of a log's amps into the charger, where
 	// it has no column of the setting itself; NaN or 0: the usual.
 	ChargerEfficiency float64
+
+	Track *LogTrack // goes before the speed and altitude above, behind a column of the log; nil: none
 }
 
 // NoLogDefaults knows nothing.
 func NoLogDefaults() LogDefaults {
 	none := math.NaN()
-	return LogDefaults{none, none, none, none, none, none, none}
+	return LogDefaults{none, none, none, none, none, none, none, nil}
 }
 
 // A LogReport says what was found in a log, what of it was not used, and why.
 type LogReport struct {
 	Lines      int // of text
 	Rows       int // that were read
+	Joined     int // of these, those of which the track told the speed or the altitude
 	Headers    int
 	BucketS    float64 // that the observations are means over; 0: there are none
 	CoveredMin float64 // the sum of their minutes
@@ -123,6 +126,8 @@ type logReader struct {
 	constant   [logConditions]float64
 	derives    bool // the setting from amps and volts
 	charger    float64
+	track      *LogTrack
+	joins      logJoin
 	headerText []byte // the header in force
 	squeezed   []byte
 
@@ -169,9 +174,11 @@ func ReadLog(text []byte, defaults LogDefaults) Log {
 	if r.charger = efficiencyDefault; read(defaults.ChargerEfficiency) {
 		r.charger = defaults.ChargerEfficiency
 	}
+	r.track, r.joins.firstS = defaults.Track, math.NaN()
 	r.forget()
 	r.lines()
 	r.collect()
+	l.Report.Problems = append(l.Report.Problems, r.apart()...)
 	if len(l.Report.Problems) > 0 {
 		return l
 	}

@@ -43,7 +43,7 @@ func (r *logReader) header(line []byte) bool {
 		noteName(&r.rep.Derived, logFieldNames[logSettingW])
 	}
 	for f := logEngineRpm; f < logConditions; f++ {
-		if r.unit[f] == nil && r.constant[f] != r.constant[f] && f != logVehicleLoadsW && !(f == logSettingW && r.derives) {
+		if r.unit[f] == nil && r.constant[f] != r.constant[f] && f != logVehicleLoadsW && !(f == logSettingW && r.derives) && !r.tracked(f) {
 			noteName(&r.rep.Assumed, logFieldNames[f])
 		}
 	}

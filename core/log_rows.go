@@ -138,6 +138,8 @@ func (r *logReader) tell(w *logRow) {
 			w.value[logSettingW] = larger(watt, 0)
 		}
 	}
+	byTrack, joined := [logConditions]float64{}, false
+	byTrack[logSpeedKmh], byTrack[logAltitudeM] = r.join(w.s)
 	for f := logEngineRpm; f < logConditions; f++ {
 		v := w.value[f]
 		if v == v {
@@ -146,14 +148,19 @@ func (r *logReader) tell(w *logRow) {
 		}
 		if v = r.constant[f]; r.last[f] == r.last[f] && w.s-r.lastAt[f] <= logCarryS {
 			v = r.last[f]
+		} else if x := byTrack[f]; (f == logSpeedKmh || f == logAltitudeM) && x == x {
+			v, joined = x, true
 		}
 		w.value[f] = v
 		required := f == logEngineRpm || f == logAmbientC
-		if v != v && (required || r.unit[f] != nil && f != logVehicleLoadsW || f == logSettingW && r.derives) {
+		if v != v && (required || r.tracked(f) || r.unit[f] != nil && f != logVehicleLoadsW || f == logSettingW && r.derives) {
 			if w.untold == 0 {
 				w.untold = f
 			}
 		}
+	}
+	if joined {
+		r.rep.Joined++
 	}
 	if w.untold != 0 {
 		r.untold[w.untold].note(r.line)

@@ -758,7 +758,7 @@ func FuzzLog(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text []byte, constants bool) {
 		defaults := NoLogDefaults()
 		if constants {
-			defaults = LogDefaults{1400, 15, 36, 600, 200, 500, 0.9}
+			defaults = LogDefaults{EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 200, SettingW: 500, ChargerEfficiency: 0.9}
 		}
 		l := ReadLog(text, defaults)
 		takenByInputs(t, &l)

@@ -6,6 +6,7 @@ package core
 type logClock struct {
 	day, last float64 // s, of times of day: the midnights passed; the last read
 	form      byte    // of the last
+	base      byte    // of the last, how it stands to universal time
 }
 
 // How a person is told a time: as the log has it, or, where that says little, as
@@ -26,13 +27,13 @@ const (
 
 // read gives a time in seconds since some zero that does not change in a file.
 func (c *logClock) read(cell, day []byte, comma bool, unit *logUnit) (s float64, ok bool) {
-	c.form = logAsWritten
+	c.form, c.base = logAsWritten, logUndated
 	if v, ok := logNumber(cell, comma); ok {
 		if v *= unit.factor; abs(v) >= logEpochMS {
 			v /= 1000
 		}
 		if v >= logEpochS {
-			c.form = logUniversal
+			c.form, c.base = logUniversal, logZoned
 		}
 		return v, abs(v) < logEpochMS
 	}
@@ -40,6 +41,9 @@ func (c *logClock) read(cell, day []byte, comma bool, unit *logUnit) (s float64,
 		if days, ok := logDate(cell[:10]); ok && (cell[10]|0x20 == 't' || cell[10] == ' ') {
 			s, rest, ok := logTimeOfDay(cell[11:])
 			zone, known := logZone(rest)
+			if c.base = logZoned; len(rest) == 0 {
+				c.base = logZoneless
+			}
 			return (days+epochTo2000)*daySeconds + s - zone, ok && known && s <= daySeconds+1
 		}
 	}
@@ -49,7 +53,7 @@ func (c *logClock) read(cell, day []byte, comma bool, unit *logUnit) (s float64,
 	}
 	if len(day) > 0 {
 		days, ok := logDate(day)
-		c.form = logLocal
+		c.form, c.base = logLocal, logZoneless
 		return (days+epochTo2000)*daySeconds + s, ok && s <= daySeconds+1
 	}
 	if s < c.last-halfDayS { // a midnight passed: no clock is set back that far

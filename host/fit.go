@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"math/rand"
 	"slices"
 	"strconv"
@@ -19,6 +20,8 @@ import (
 type fitFlags struct {
 	observations string
 	logs         []string
+	track        string
+	offset       float64 // of the clocks of logs and track to universal time; NaN: not told
 	out          string
 	svg          string
 	trials       int
@@ -36,14 +39,16 @@ func (p *program) newFit() *cobra.Command {
 		Long: `Learns from what was read on the vehicle: a case temperature, clamp-meter amps
 at an engine speed, volts at both ends of the lead, a logger's file. The ceiling
 then spreads over what is still plausible, and is higher for most; lower where a
-vehicle runs hotter than most.
+vehicle runs hotter than most. Volts of the starter battery, at rest and while
+it starts the engine, propose what a day takes for it.
 
 Without --rig it fits the demo's readings, which are made up. Observations are
 those of the rig (rig.observations), then those of --observations FILE, an
 object {"observations":[...]} or the list alone, then those of each --log FILE,
-a CSV with units in its header. ` + "`spareamps fields rig.observations`" + ` lists what
-may be read. --out FILE writes the rig with what was learned, and
-the moment, for ceiling and day.
+a CSV with units in its header. --track FILE, a GPX or CSV of the same drive,
+tells the road speed and the altitude that a log does not, by time.
+` + "`spareamps fields rig.observations`" + ` lists what may be read. --out FILE writes
+the rig with what was learned, and the moment, for ceiling and day.
 
 --trials N draws N plausible vehicles, writes what each would show into the same
 observations, fits them, and counts how often the claims hold.
@@ -52,6 +57,7 @@ Read on a parked vehicle with the engine off, or have somebody else drive.`,
 		Example: `spareamps fit
 spareamps fit --rig rig.json --observations today.json --out rig.json
 spareamps fit --rig rig.json --log drive.csv --svg fit.svg --json
+spareamps fit --rig rig.json --log trip.csv --track trip.gpx
 spareamps fit --print-request -o rig.json
 spareamps fit --trials 200`,
 		Args: noArguments,
@@ -69,10 +75,17 @@ spareamps fit --trials 200`,
 			return p.fit(&q, &request, &f, &backend, strict)
 		},
 	}
-	request.after = func(q *core.Request, bad *badInput) error { return p.observed(q, &request, &f, bad) }
+	request.after = func(q *core.Request, bad *badInput) error {
+		if !c.Flags().Changed("utc-offset-h") {
+			f.offset = math.NaN()
+		}
+		return p.observed(q, &request, &f, bad)
+	}
 	request.add(c, core.ForFit...)
 	c.Flags().StringVar(&f.observations, "observations", "", "readings from `FILE`, in JSON; - is standard input")
 	c.Flags().StringArrayVar(&f.logs, "log", nil, "a logger's readings from `FILE`, CSV with units in its header; may be given again")
+	c.Flags().StringVar(&f.track, "track", "", "road speed and altitude of the logs from `FILE`, a recorded track, GPX or CSV")
+	c.Flags().Float64Var(&f.offset, "utc-offset-h", 0, "hours that the clock of --log and --track is ahead of universal time, where their times have no zone: `H`")
 	c.Flags().StringVar(&f.out, "out", "", "write the rig with what was learned to `FILE`")
 	c.Flags().StringVar(&f.svg, "svg", "", "a picture of the fit to `FILE` as well")
 	c.Flags().IntVar(&f.trials, "trials", 0, "count the fit's claims over `N` drawn vehicles instead")
@@ -104,13 +117,52 @@ func (p *program) observed(q *core.Request, r *requestFlags, f *fitFlags, bad *b
 		bad.problems = append(bad.problems, problems...)
 		p.observe(q, more.Rig.Observations, fileName(f.observations))
 	}
+	track, err := p.trackOfLogs(f, bad)
+	if err != nil {
+		return err
+	}
 	for _, name := range f.logs {
-		if err := p.logged(q, name, bad); err != nil {
+		if err := p.logged(q, name, track, bad); err != nil {
 			return err
 		}
 	}
 	return nil
 }
+
+// trackOfLogs reads the track that is joined to the logs; nil: none.
+func (p *program) trackOfLogs(f *fitFlags, bad *badInput) (*core.LogTrack, error) {
+	if f.track == "" {
+		return nil, nil
+	}
+	known := !math.IsNaN(f.offset)
+	switch {
+	case len(f.logs) == 0:
+		return nil, &usageError{"--track is of no use without --log", "it tells a log the road speed by time"}
+	case known && math.Abs(f.offset) > 14:
+		return nil, &usageError{"--utc-offset-h is " + strconv.FormatFloat(f.offset, 'g', -1, 64) + ", allowed is -14 to 14", ""}
+	}
+	offset := 0.0
+	if known {
+		offset = f.offset
+	}
+	read, _, err := p.readTrackFile(f.track, offset, true)
+	if err != nil {
+		return nil, badTrack(bad, err)
+	}
+	rows, report, err := core.ResampleTrack(read.points)
+	if err != nil {
+		return nil, badTrack(bad, read.explain(err))
+	}
+	if read.date == 0 {
+		message := fileName(f.track) + ": the track's times have no date: it cannot be joined to a log"
+		bad.problems = append(bad.problems, core.Problem{Code: "track", Field: "points", Allowed: "a date with each time", Message: message})
+		return nil, nil
+	}
+	p.note("%s: %s km in %s min of track", fileName(f.track), fixed(report.DistanceKm, 1), fixed(report.MovingMin+report.StandingMin, 0))
+	return &core.LogTrack{Minutes: rows, HasAltitude: report.HasAltitude, MidnightS: (read.date+daysTo2000)*86400 - offset*3600, OffsetS: f.offset * 3600}, nil
+}
+
+const daysTo2000 = 10957 // from 1970-01-01
 
 // observe adds observations of a file but for those that the rig has already:
 // counted twice, one reading would weigh as two.
@@ -156,7 +208,7 @@ func asObservations(text []byte) []byte {
 
 // logged adds the observations of a log. What the log does not tell is taken
 // from the moment.
-func (p *program) logged(q *core.Request, name string, bad *badInput) error {
+func (p *program) logged(q *core.Request, name string, track *core.LogTrack, bad *badInput) error {
 	text, err := p.text(name, bad)
 	if err != nil || text == nil {
 		return err
@@ -164,8 +216,13 @@ func (p *program) logged(q *core.Request, name string, bad *badInput) error {
 	same := core.NoLogDefaults()
 	m := &q.Moment
 	same.AmbientC, same.AltitudeM, same.SettingW, same.VehicleLoadsW = m.AmbientC, m.AltitudeM, m.SettingW, m.VehicleLoadsW
+	same.ChargerEfficiency = q.Rig.Charger.Efficiency
+	same.Track = track
 	l := core.ReadLog(text, same)
 	for _, problem := range l.Report.Problems {
+		if problem.Allowed == "the log's offset to universal time" {
+			bad.hints = append(bad.hints, "--utc-offset-h 2 is a clock of two hours ahead")
+		}
 		problem.Message = fileName(name) + ": " + problem.Message
 		bad.problems = append(bad.problems, problem)
 	}
@@ -178,6 +235,9 @@ func (p *program) logged(q *core.Request, name string, bad *badInput) error {
 func (p *program) noteLog(name string, l *core.Log) {
 	r := &l.Report
 	p.note("%s: %d rows, %s min in %d observations", fileName(name), r.Rows, fixed(r.CoveredMin, 0), len(l.Rows))
+	if r.Joined > 0 {
+		p.note("  road speed or altitude from the track: %d rows", r.Joined)
+	}
 	if len(r.Unknown) > 0 {
 		p.note("  not used: %s", strings.Join(r.Unknown, ", "))
 	}

@@ -105,13 +105,20 @@ func driveCSV() string {
 	return b.String()
 }
 
+// tripGPX is two minutes of a track, made up.
+const tripGPX = `<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>
+<trkpt lat="39.500" lon="-3.500"><ele>600</ele><time>2026-07-24T08:00:00Z</time></trkpt>
+<trkpt lat="39.506" lon="-3.500"><ele>602</ele><time>2026-07-24T08:01:00Z</time></trkpt>
+<trkpt lat="39.512" lon="-3.500"><ele>604</ele><time>2026-07-24T08:02:00Z</time></trkpt>
+</trkseg></trk></gpx>`
+
 // Every example of every help works; files they name are those of examples
 // before them.
 func TestExamples(t *testing.T) {
 	dir := t.TempDir()
 	inDir := func(arg string) string {
 		switch filepath.Ext(arg) {
-		case ".json", ".jsonl", ".csv", ".svg", ".png", ".html", ".parquet":
+		case ".json", ".jsonl", ".csv", ".gpx", ".svg", ".png", ".html", ".parquet":
 			return filepath.Join(dir, arg)
 		}
 		if strings.HasPrefix(arg, "_") {
@@ -125,6 +132,8 @@ func TestExamples(t *testing.T) {
 	for name, text := range map[string]string{
 		"today.json": `[{"minutes":30,"engine_rpm":1400,"speed_kmh":15,"ambient_C":31,"setting_W":300,"core_C":84}]`,
 		"drive.csv":  driveCSV(),
+		"trip.csv":   "time,engine_rpm,ambient_C,core_C\n2026-07-24T08:00:00Z,1400,30,80\n2026-07-24T08:01:00Z,1400,30,81\n",
+		"trip.gpx":   tripGPX,
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
