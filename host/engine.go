@@ -70,6 +70,7 @@ func (p *program) engine(name, module string) (engine, error) {
 	if name == "native" {
 		return native{}, nil
 	}
+	roomyHeap()
 	bytes, hash, err := runner.Module(p.ctx, module)
 	if err != nil {
 		return nil, err
