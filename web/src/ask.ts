@@ -3,7 +3,7 @@
 // most one more waits behind it.
 
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
-import type { Problem } from "../../wasm/spareamps.mjs";
+import type { LogConditions, Problem } from "../../wasm/spareamps.mjs";
 import type { About, Request } from "./about";
 import { scriptURL } from "./trusted";
 
@@ -12,6 +12,7 @@ export type Job =
   | { ask: "day"; request: Request }
   | { ask: "check"; request: Request }
   | { ask: "fit"; request: Request }
+  | { ask: "log"; file: ArrayBuffer; conditions: LogConditions }
   | { ask: "quantity"; name: string; args: number[] }
   | { ask: "curve"; request: Request; path: string; values: number[]; outputs: string[] };
 

@@ -2,12 +2,13 @@
 // batteries. Which inputs there are the module's table says; this file only
 // says where each stands, and which come first.
 
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import type { Problem } from "../../wasm/spareamps.mjs";
 import { capital, label, lastName, spaced, valueAt, withValue, type About, type Field, type Json, type Part } from "./about";
 import { inWords } from "./day";
 import { clockOf, minutesOf, startOf } from "./day_answer";
 import { fieldId, InputRow } from "./field";
+import { FileDrop } from "./file_drop";
 import { fixed, shown } from "./number";
 import { updateRig, type Rig } from "./store";
 import { BadTrack, toMinutes } from "./track";
@@ -248,12 +249,9 @@ function Short({ name, fields, day, set, row, about, problems }: ListProps & { n
 /** The track: dropped in or chosen, read here, in the place of the legs. */
 function TrackPart({ rig, day, row, fields, jump }: { rig: Rig; day: Part; row: ListProps["row"]; fields: Field[]; jump: { path: string } | null }) {
   const [note, setNote] = useState<{ bad: boolean; lines: string[] }>({ bad: false, lines: [] });
-  const [over, setOver] = useState(false);
-  const picker = useRef<HTMLInputElement>(null);
   const track = (Array.isArray(day.track) ? day.track : null) as { minute?: Json; speed_kmh?: Json }[] | null;
 
-  const read = async (file: File | undefined) => {
-    if (!file) return;
+  const read = async (file: File) => {
     setNote({ bad: false, lines: [t.reading] });
     // So that the word is seen before a long file holds the page.
     await new Promise((done) => setTimeout(done, 50));
@@ -277,22 +275,14 @@ function TrackPart({ rig, day, row, fields, jump }: { rig: Rig; day: Part; row: 
   const wanted = jump !== null && jump.path.startsWith("day.track");
   return (
     <Part_ title={t.title} id="part-day-track" note={track ? `${fixed(km)} km` : w.none} wrong={0} want={wanted || track !== null}>{() => (
-      <div class={over ? "track over" : "track"}
-        onDragOver={(e) => { e.preventDefault(); setOver(true); }}
-        onDragLeave={() => setOver(false)}
-        onDrop={(e) => { e.preventDefault(); setOver(false); void read(e.dataTransfer?.files[0]); }}>
-        {track ? <p><b>{t.held(clock(track[0], 0), clock(track[track.length - 1], 1), fixed(km, 1), track.length)}</b></p> : <p>{t.lead}</p>}
-        <div class="tools">
-          <button type="button" onClick={() => picker.current?.click()}>{t.choose}</button>
-          <input ref={picker} id="track-file" class="unseen" type="file" accept=".gpx,.csv,text/csv,application/gpx+xml" tabIndex={-1} aria-label={t.choose}
-            onChange={(e) => { void read(e.currentTarget.files?.[0]); e.currentTarget.value = ""; }} />
-          {track ? <button type="button" onClick={remove}>{t.remove}</button> : null}
-        </div>
+      <FileDrop id="track-file" accept=".gpx,.csv,text/csv,application/gpx+xml" choose={t.choose} take={(file) => void read(file)}
+        lead={track ? <p><b>{t.held(clock(track[0], 0), clock(track[track.length - 1], 1), fixed(km, 1), track.length)}</b></p> : <p>{t.lead}</p>}
+        tools={track ? <button type="button" onClick={remove}>{t.remove}</button> : null}>
         <div role="status" class="note">{note.lines.map((s, i) => <p key={i} class={note.bad && i === 0 ? "wrong" : ""}>{s}</p>)}</div>
         {track ? fields.filter((f) => f.path === "day.track_ratio" || f.path === "day.track_engine_rpm").map((f) => row(f)) : null}
         <p class="quiet">{t.limits}</p>
         <p class="quiet">{t.csv}</p>
-      </div>
+      </FileDrop>
     )}</Part_>
   );
 }

@@ -1,10 +1,10 @@
 // Learning from the readings: asked for by a press, worked out in a thread of
 // its own, used only if a person says so.
 
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import { valueAt, withValue, type About, type Json, type Part, type Request } from "./about";
-import { askAlone } from "./alone";
 import type { Reply } from "./ask";
+import { Busy, useAlone } from "./busy";
 import { Found } from "./found";
 import { LEARNED, markOf, OBSERVATIONS, type Fit } from "./fit_answer";
 import { readSince } from "./learned";
@@ -12,8 +12,6 @@ import { Problems } from "./now";
 import { state, undo, updateRig, type Doc, type Rig } from "./store";
 import type { Units } from "./units";
 import { words } from "./words";
-
-const BUSY_MS = 1000; // before a wait is spoken of
 
 interface Result {
   key: string; // what it was learned of
@@ -42,39 +40,22 @@ interface Props {
 export function Learn({ about, rig, rows, units, go, enter }: Props) {
   const w = words.measure;
   const [, draw] = useState(0);
-  const [seconds, setSeconds] = useState<number | null>(null); // of waiting
+  const { seconds, run, stop } = useAlone();
   const [note, setNote] = useState("");
-  const running = useRef<(() => void) | null>(null);
   const after = useRef<Doc | null>(null); // the document as it was left by using a result
   const title = useRef<HTMLHeadingElement>(null);
-  useEffect(() => () => running.current?.(), []);
 
   const result = results.get(rig.id);
   const key = JSON.stringify(fitRequest(rig).rig);
   const inUse = valueAt(rig.request, LEARNED) !== undefined;
 
   const learn = async () => {
-    running.current?.();
     setNote("");
-    const began = performance.now();
-    const { reply, cancel } = askAlone<Fit>({ ask: "fit", request: fitRequest(rig) });
-    const tick = setInterval(() => {
-      const waited = performance.now() - began;
-      if (waited >= BUSY_MS) setSeconds(Math.floor(waited / 1000));
-    }, 250);
-    running.current = cancel;
-    const got = await reply;
-    clearInterval(tick);
-    if (running.current === cancel) running.current = null;
-    setSeconds(null);
+    const got = await run<Fit>({ ask: "fit", request: fitRequest(rig) });
     if (!got) return;
     results.set(rig.id, { key, reply: got });
     draw((n) => n + 1);
     setTimeout(() => title.current?.focus());
-  };
-  const stop = () => {
-    running.current?.();
-    setNote(w.cancelled);
   };
   const use = () => {
     updateRig((r) => ({ ...r, request: withValue(r.request, LEARNED, result!.reply.answer!.learned as Json), learnedOf: markOf(valueAt(r.request, OBSERVATIONS)) }));
@@ -101,11 +82,11 @@ export function Learn({ about, rig, rows, units, go, enter }: Props) {
           {readSince(rig) ? <p class="since"><span aria-hidden="true">▲ </span>{w.since}</p> : null}
           <div class="tools">
             <button type="button" class={canUse && !isUsed ? "" : "main"} onClick={() => void learn()}>{result || inUse ? w.again : w.button(rows.length)}</button>
-            {seconds !== null ? <button type="button" onClick={stop}>{w.cancel}</button> : null}
           </div>
         </>
       )}
-      <p role="status" class="note">{seconds !== null ? w.busy(seconds) : note}</p>
+      {seconds !== null ? <Busy seconds={seconds} doing={w.busy(rows.length)} stop={() => { stop(); setNote(w.cancelled); }} /> : null}
+      <p role="status" class="note">{seconds !== null ? "" : note}</p>
       {note === w.used && after.current === state() ? (
         <div class="tools"><button type="button" onClick={() => { undo(); setNote(""); }}>{words.undo}</button></div>
       ) : null}

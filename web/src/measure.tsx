@@ -8,6 +8,7 @@ import { fieldId } from "./field";
 import { OBSERVATIONS } from "./fit_answer";
 import { Learn } from "./learn";
 import { LearnedNote } from "./learned";
+import { LogFile } from "./log";
 import { momentRequest, useCeiling } from "./now";
 import { ReadingForm, rowOf, type Draft } from "./reading_form";
 import { Readings } from "./readings";
@@ -107,6 +108,7 @@ export function MeasureScreen({ about, go, focus }: { about: About; go: (screen:
         <div>
           <ReadingForm key={rig.id} about={about} moment={rig.request.moment} request={rig.request} units={doc.units} draft={draft}
             onChange={(d) => { setDraft(d); setNote(""); setKept(""); }} problem={(name) => wrong.get(`${rows.length}.${name}`)} missing={missing} add={add} kept={kept} note={note} />
+          <LogFile key={rig.id + " log"} about={about} rig={rig} rows={rows} units={doc.units} />
           <Readings key={rig.id + " list"} about={about} rows={rows} units={doc.units} problem={(i, name) => wrong.get(`${i}.${name}`)} wrong={wrong} open={open?.row} />
         </div>
         <Learn key={rig.id + " learn"} about={about} rig={rig} rows={rows} units={doc.units}

@@ -11,7 +11,8 @@ import { words } from "./words";
 const LINK = /^#r(\d+)\.(.*)$/s;
 const LINK_VERSION = 1;
 const MAX_LINK_CHARS = 64 << 10;
-export const MAX_BYTES = 1 << 20;
+const MAX_BYTES = 1 << 20; // of what a link holds, and of a rig as it is judged
+const MAX_FILE_BYTES = 6 << 20; // more than a browser stores for a page
 
 /** Why something that came in is refused; the message is for a person. */
 export class Unfit extends Error {}
@@ -95,7 +96,7 @@ function gearsOf(it: Record<string, unknown>): Pick<Came, "gears" | "gear"> {
 /** A file: a request as the program `spareamps` reads it, or all rigs of a page. */
 export async function fromFile(file: File): Promise<Incoming> {
   const w = words.exchange;
-  if (file.size > MAX_BYTES) throw new Unfit(w.tooLarge);
+  if (file.size > MAX_FILE_BYTES) throw new Unfit(w.tooLarge);
   let it: unknown;
   try {
     it = JSON.parse(new TextDecoder("utf-8", { fatal: true }).decode(await file.arrayBuffer()));
@@ -146,7 +147,9 @@ async function judge(request: Request): Promise<void> {
 
 /** Offers bytes as a file to keep. */
 export function download(name: string, value: unknown): void {
-  const url = URL.createObjectURL(new Blob([JSON.stringify(value, null, 2) + "\n"], { type: "application/json" }));
+  let text = JSON.stringify(value, null, 2);
+  if (text.length > MAX_BYTES) text = JSON.stringify(value); // the many readings of a logger
+  const url = URL.createObjectURL(new Blob([text + "\n"], { type: "application/json" }));
   const a = document.createElement("a");
   a.href = url;
   a.download = name;

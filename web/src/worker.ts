@@ -94,6 +94,8 @@ function answerTo(id: number, job: Job): Answer | undefined {
       return { answer: true, took: performance.now() - from };
     case "fit":
       return { answer: solver.fit(job.request as never), took: performance.now() - from };
+    case "log":
+      return { answer: solver.log(job.file, job.conditions), took: performance.now() - from };
     case "curve": {
       const done = curves.get(id) ?? Object.fromEntries(job.outputs.map((path) => [path, []]));
       const at = done[job.outputs[0]!]!.length;

@@ -281,9 +281,23 @@ test("learning that takes long says so, and can be stopped; Now goes on meanwhil
   const rows = many.rig.observations;
   many.rig.observations = Array.from({ length: 1500 }, (_, i) => ({ ...rows[i % rows.length], minutes: 5 + (i % 50) }));
   const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  // As on a slow phone: the fit begins four seconds late.
+  await context.addInitScript(() => {
+    const post = Worker.prototype.postMessage;
+    Worker.prototype.postMessage = function (m, ...rest) {
+      if (m?.job?.ask === "fit") setTimeout(() => post.call(this, m, ...rest), 4000);
+      else post.call(this, m, ...rest);
+    };
+  });
   const { page, wrong } = await seeded(context, many);
   await page.getByRole("button", { name: /^Learn from 1500/ }).click();
-  await page.locator(".learn .note", { hasText: "Learning" }).waitFor({ timeout: 20_000 });
+  const busy = page.locator(".learn .busy");
+  await busy.getByText(/Learning: .* the 1500 readings.* 1 s so far/).waitFor({ timeout: 20_000 });
+  await busy.getByText(/ [2-9] s so far/).waitFor({ timeout: 20_000 }); // it moves
+  assert.ok((await busy.locator(".past").count()) >= 2);
+  await page.evaluate(axe);
+  const found = await page.evaluate(() => axe.run(document.querySelector(".learn"), { resultTypes: ["violations"] }));
+  assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html}`), []);
   await page.getByRole("button", { name: "Stop" }).click();
   await page.locator(".learn .note", { hasText: "Stopped" }).waitFor();
   assert.equal(await page.locator(".result").count(), 0);
