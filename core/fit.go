@@ -93,7 +93,7 @@ const (
 // Sources: Huber, "Robust estimation of a location parameter", Ann. Math. Stat.
 // 35 (1964); Marquardt, SIAM J. Appl. Math. 11 (1963); the damping by how much of
 // the promised descent came, Fletcher, AERE-R 6799 (1971), from memory. Checked: fit_test.go
-// against gonum's minimiser, against a sampler, and by coverage.
+// against gonum's minimiser and SciPy's, against a sampler, and by coverage.
 type fitter struct {
 	q      *Request
 	st     *study
