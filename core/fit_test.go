@@ -486,3 +486,30 @@ func BenchmarkFit(b *testing.B) {
 	q, _ = observed(q, 3)
 	b.Run("log_of_a_day", func(b *testing.B) { run(b, q) })
 }
+
+// A fit tells each of its steps, can be stopped at any, and is the same fit.
+func TestFitTold(t *testing.T) {
+	q := DemoFit()
+	want := learnt(t, q)
+	steps := 0
+	a, err := new(Advisor).FitTold(&q, func(step int) bool {
+		if steps++; step != steps {
+			t.Errorf("step %d told as %d", steps, step)
+		}
+		return true
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if steps != want.Iterations || a.Learning.Misfit != want.Misfit {
+		t.Errorf("%d steps, misfit %v, want %d and %v", steps, a.Learning.Misfit, want.Iterations, want.Misfit)
+	}
+	for _, last := range []int{1, 5, steps} {
+		told := 0
+		_, err := new(Advisor).FitTold(&q, func(step int) bool { told = step; return step < last })
+		e, ok := err.(*InputError)
+		if !ok || e.Problems[0].Code != "stopped" || told != last {
+			t.Errorf("stopped at step %d: told %d, %v", last, told, err)
+		}
+	}
+}

@@ -13,7 +13,12 @@ var ForFit = ForCeiling
 func Fit(q *Request) (*Answer, error) { return new(Advisor).Fit(q) }
 
 // Fit is the function of that name; its answer holds until the next call.
-func (d *Advisor) Fit(q *Request) (*Answer, error) {
+func (d *Advisor) Fit(q *Request) (*Answer, error) { return d.FitTold(q, nil) }
+
+// FitTold is Fit that tells before each step of its search how many there were;
+// where told answers false, it ends with an *InputError of code "stopped". Most
+// fits take some thirty steps, none more than 120.
+func (d *Advisor) FitTold(q *Request, told func(step int) bool) (*Answer, error) {
 	if err := q.Check(ForFit...); err != nil {
 		return nil, err
 	}
@@ -25,7 +30,7 @@ func (d *Advisor) Fit(q *Request) (*Answer, error) {
 	a := &d.answer
 	*a = Answer{Confidence: q.Confidence, Validity: a.Validity[:0], Says: a.Says[:0], Cautions: a.Cautions[:0]}
 	d.study.prepareFit(&plainRig)
-	f := fitter{}
+	f := fitter{told: told}
 	f.set(&d.study, &plainRig)
 	if len(f.values) == 0 {
 		return nil, inputError([]Problem{plain("missing", "rig.observations", "", "a reading", "rig.observations hold conditions, but nothing that was read under them and tells of the vehicle")})
@@ -33,6 +38,9 @@ func (d *Advisor) Fit(q *Request) (*Answer, error) {
 	l := &Learning{Learned: Learned{From: q.fingerprint(), StandingSpread: 1}}
 	a.Learning = l
 	best, cov := f.learn(l)
+	if f.stopped {
+		return nil, inputError([]Problem{plain("stopped", "", "", "", "the fit was stopped")})
+	}
 	f.gains(l, &best, &cov)
 	l.remarks(&plainRig, a)
 	return a, nil
@@ -51,6 +59,11 @@ func (st *study) prepareFit(q *Request) {
 // FitJSON fits a request in JSON, as CeilingJSON answers one.
 func (d *Advisor) FitJSON(request []byte) []byte {
 	return d.reply(request, Decode, (*Advisor).Fit, &fitOutputs)
+}
+
+// FitToldJSON is FitJSON that tells its steps, as FitTold does.
+func (d *Advisor) FitToldJSON(request []byte, told func(step int) bool) []byte {
+	return d.reply(request, Decode, func(d *Advisor, q *Request) (*Answer, error) { return d.FitTold(q, told) }, &fitOutputs)
 }
 
 // FitJSON is Advisor.FitJSON in memory of its own.

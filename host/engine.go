@@ -82,8 +82,9 @@ func (p *program) engine(name, module string) (engine, error) {
 	return &wasm{r, hash}, nil
 }
 
-// native is the core linked into this program.
-type native struct{}
+// native is the core linked into this program. told, where there is one, is
+// called at the steps of a fit.
+type native struct{ told func(step int) }
 
 func (native) ceiling(_ context.Context, request []byte) (answer []byte, err error) {
 	defer caught(&answer)
@@ -95,9 +96,15 @@ func (native) day(_ context.Context, request []byte) (answer []byte, err error) 
 	return core.DayJSON(request), nil
 }
 
-func (native) fit(_ context.Context, request []byte) (answer []byte, err error) {
+func (n native) fit(ctx context.Context, request []byte) (answer []byte, err error) {
 	defer caught(&answer)
-	return core.FitJSON(request), nil
+	answer = new(core.Advisor).FitToldJSON(request, func(step int) bool {
+		if n.told != nil {
+			n.told(step)
+		}
+		return ctx.Err() == nil
+	})
+	return answer, ctx.Err()
 }
 
 // caught turns a panic of the core into an error object, as the module does.

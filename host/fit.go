@@ -4,10 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"maps"
 	"math"
-	"math/rand"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -271,7 +268,12 @@ func (p *program) fit(q *core.Request, r *requestFlags, f *fitFlags, b *backendF
 		return err
 	}
 	defer e.close()
+	told := p.newFitProgress()
+	if _, ok := e.(native); ok {
+		e = native{told.step}
+	}
 	text, a, err := p.asked(e.fit, q.JSON(), r, "confidence")
+	told.end()
 	if err != nil {
 		return err
 	}
@@ -316,157 +318,3 @@ func (p *program) writeRig(q *core.Request, text []byte, file string) error {
 	p.note("rig with what was learned in %s", file)
 	return nil
 }
-
-// learned prints a fit.
-func (g *page) learned(a answer) {
-	for i, s := range a.rows("says") {
-		text := sentence(s.text("text"))
-		switch {
-		case i == 0:
-			g.strong(text)
-		case s.text("code") == "outlier":
-			g.para("! ", text)
-		case s.text("code") != "next":
-			g.para("", text)
-		}
-	}
-	g.head("Ceiling before and after: amps into the charger, advised setting")
-	g.line("  engine    road     air" + right("before", 18) + right("after", 18))
-	for _, m := range a.rows("moments") {
-		g.line(right(fixed(m.number("engine_rpm"), 0)+" rpm", 10) + right(fixed(m.number("speed_kmh"), 0)+" km/h", 8) + right(fixed(m.number("ambient_C"), 0)+" °C", 7) +
-			right(fixed(m.number("before_A"), 1)+" A", 8) + right(fixed(m.number("before_W"), 0)+" W", 8) +
-			right(fixed(m.number("after_A"), 1)+" A", 10) + right(fixed(m.number("after_W"), 0)+" W", 8))
-	}
-	g.residuals(a)
-	g.parameters(a)
-	headed := false
-	for _, n := range a.rows("next") {
-		if !headed {
-			g.head("What to read next: expected gain at the moment asked")
-			headed = true
-		}
-		g.para("  "+right("+"+fixed(n.number("gain_A"), 1)+" A", 8)+"  ", spaced(n.text("reading"))+": "+n.text("how"))
-	}
-	g.remarks(a)
-	g.cautions(a)
-}
-
-// residualsMost is how many readings are printed; of more, the worst.
-const residualsMost = 24
-
-// residuals draws how far each reading lies from what is expected.
-func (g *page) residuals(a answer) {
-	rows := a.rows("readings")
-	off := func(r answer) float64 {
-		v := r.number("off")
-		if v < 0 {
-			return -v
-		}
-		return v
-	}
-	head := "Readings beside what the likeliest vehicle shows"
-	if len(rows) > residualsMost {
-		head += ": the " + strconv.Itoa(residualsMost) + " worst of " + strconv.Itoa(len(rows))
-		slices.SortStableFunc(rows, func(a, b answer) int {
-			switch {
-			case off(a) > off(b):
-				return -1
-			case off(a) < off(b):
-				return 1
-			}
-			return 0
-		})
-		rows = rows[:residualsMost]
-	}
-	g.head(head)
-	g.line("   row reading            read expected   off  -4   0   +4")
-	for _, r := range rows {
-		decimals := 1
-		if u := r.text("unit"); u == "V" || u == "1" {
-			decimals = 2
-		}
-		strip := []rune("····┼····")
-		at := int(4.5 + max(-4, min(4, r.number("off"))))
-		strip[at] = '●'
-		mark := " "
-		if r.text("outlier") == "yes" {
-			mark = "!"
-		}
-		g.line(mark + right(fixed(r.number("row")+1, 0), 5) + " " + left(spaced(r.text("reading")), 15) + right(fixed(r.number("value"), decimals), 8) +
-			right(fixed(r.number("expected"), decimals), 9) + right(signed(r.number("off")), 6) + "  " + string(strip))
-	}
-	g.line("  off: in deviations of one reading; !: an outlier")
-}
-
-func signed(v float64) string {
-	if v <= -0.05 {
-		return "-" + fixed(-v, 1)
-	}
-	return "+" + fixed(max(v, 0), 1)
-}
-
-// parameters prints what became of the unknowns.
-func (g *page) parameters(a answer) {
-	g.head("What was learned, in spreads of what was assumed: mean ± spread; 0 ± 1 is nothing")
-	none := []string{}
-	for _, e := range a.rows("parameters") {
-		if e.text("informed") != "yes" {
-			none = append(none, spaced(e.text("parameter")))
-			continue
-		}
-		g.para(g.plain("  "+left(spaced(e.text("parameter")), 19)+right(signed(e.number("mean")), 5)+" ± "+fixed(e.number("spread"), 2)+"  "), e.text("meaning"))
-	}
-	if len(none) > 0 {
-		g.para("  ", "Nothing learned of: "+strings.Join(none, ", ")+".")
-	}
-}
-
-// trials counts the fit's claims over drawn vehicles and prints the table.
-func (p *program) trials(q *core.Request, f *fitFlags, asJSON bool) error {
-	rng := rand.New(rand.NewSource(f.seed))
-	names := core.FitTrialParameters()
-	var c core.FitTrials
-	advisor := new(core.Advisor)
-	for range f.trials {
-		if err := p.ctx.Err(); err != nil {
-			return err
-		}
-		t, err := advisor.TryFit(*q, rng.NormFloat64)
-		if err != nil {
-			return &badInput{problems: problemsOf(err), json: asJSON}
-		}
-		c.Add(&t)
-	}
-	gains := c.GainsA
-	slices.Sort(gains)
-	n := float64(f.trials)
-	at := func(share float64) float64 { return gains[min(int(share*n), len(gains)-1)] }
-	if asJSON {
-		shares := map[string]float64{}
-		for i, name := range names {
-			shares[name] = float64(c.Held[i]) / n
-		}
-		text, err := json.Marshal(map[string]any{"vehicles": f.trials, "seed": f.seed, "held_90": shares, "safe": float64(c.Safe) / n, "safe_by_label": float64(c.SafeBefore) / n,
-			"gain_A": map[string]float64{"tenth": at(0.1), "median": at(0.5), "nine_tenths": at(0.9)}, "verdicts": c.Verdicts})
-		if err != nil {
-			return err
-		}
-		return p.indented(text)
-	}
-	g := p.newPage()
-	g.strong(strconv.Itoa(f.trials) + " vehicles drawn from what is plausible, each with readings as it would show them.")
-	g.para("", "The ceiling at "+percent(q.Confidence)+" confidence is safe for "+percent1(float64(c.Safe)/n)+" of them after the fit, by the label alone for "+percent1(float64(c.SafeBefore)/n)+".")
-	g.para("", "The fit raises it by "+fixed(at(0.5), 1)+" A in the median vehicle; a tenth gets less than "+fixed(at(0.1), 1)+" A, a tenth more than "+fixed(at(0.9), 1)+" A.")
-	g.head("How many of the truths an interval of 90 % holds")
-	for i, name := range names {
-		g.line("  " + left(spaced(name), 22) + right(percent1(float64(c.Held[i])/n), 8))
-	}
-	list := []string{}
-	for _, v := range slices.Sorted(maps.Keys(c.Verdicts)) {
-		list = append(list, spaced(v)+" "+strconv.Itoa(c.Verdicts[v]))
-	}
-	g.para("", "Verdicts: "+strings.Join(list, ", ")+".")
-	return nil
-}
-
-func percent1(share float64) string { return fixed(100*share, 1) + " %" }

@@ -8,6 +8,7 @@ import (
 	"io"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -128,4 +129,35 @@ func TestFitFitsThePage(t *testing.T) {
 			}
 		}
 	})
+}
+
+// Ctrl-C ends a fit between two steps; its progress is told after a second.
+func TestFitStops(t *testing.T) {
+	demo := core.DemoFit()
+	ctx, cancel := context.WithCancel(context.Background())
+	last := 0
+	_, err := native{func(step int) {
+		if last = step; step == 3 {
+			cancel()
+		}
+	}}.fit(ctx, demo.JSON())
+	if !errors.Is(err, context.Canceled) || last != 3 {
+		t.Errorf("cancelled at step 3: %v after step %d", err, last)
+	}
+
+	var told bytes.Buffer
+	g := fitProgress{sweepProgress{to: &told, start: time.Now()}}
+	g.step(1)
+	g.vehicles(1, 10)
+	if told.Len() > 0 {
+		t.Errorf("told at once: %q", &told)
+	}
+	g.start = g.start.Add(-2 * time.Second)
+	g.step(7)
+	g.last = time.Time{}
+	g.vehicles(2500, 5000)
+	g.end()
+	if got, want := told.String(), "\rfitting: step 7, 2 s\r 50.0 %  2,500 of 5,000 vehicles  2 s left\r"; !strings.HasPrefix(got, want) {
+		t.Errorf("told %q, want %q", got, want)
+	}
 }
