@@ -114,8 +114,8 @@ func complete(shards []shardFile) error {
 		have[s.Shard] = s.name
 	}
 	var missing []string
-	for i := range first.Of {
-		if have[i] == "" && len(missing) < 10 {
+	for i := int64(0); i < first.Of && len(missing) < 10; i++ {
+		if have[i] == "" {
 			missing = append(missing, fmt.Sprintf("%d/%d", i, first.Of))
 		}
 	}
@@ -139,7 +139,7 @@ func readShard(name string) (s shardFile, err error) {
 		return s, err
 	}
 	defer f.Close()
-	head := make([]byte, 4096)
+	head := make([]byte, 64<<10)
 	n, _ := io.ReadFull(f, head)
 	if head = head[:n]; string(head[:min(4, n)]) == parquetMagic {
 		return s, s.readParquet(f)
@@ -172,6 +172,9 @@ func (s *shardFile) readParquet(f *os.File) error {
 		return errors.New("ends before it should")
 	}
 	size := int64(binary.LittleEndian.Uint32(tail))
+	if size > info.Size()-12 {
+		return errors.New("ends before it should")
+	}
 	text := make([]byte, size)
 	if _, err := f.ReadAt(text, info.Size()-8-size); err != nil {
 		return errors.New("ends before it should")

@@ -68,6 +68,9 @@ func run(ctx context.Context, args []string, s streams) int {
 // deliver writes the data. A file of -o is only touched by an answer.
 func (p *program) deliver(code int) error {
 	if p.outFile == "" || p.outFile == "-" || code != exitOK && code != exitOutside {
+		if p.data.Len() == 0 {
+			return nil // a sweep has written, and told if it could not
+		}
 		_, err := p.out.Write(p.data.Bytes())
 		return err
 	}

@@ -276,9 +276,11 @@ func (p *program) sweepSink(f *sweepFlags, r *sweepRun, file, key string, part *
 		r.writer = newParquetWriter(r.points, r.outputs, sweepMeta(r.points, r.outputs, from), part)
 	}
 	head := r.writer.begin()
-	if part != nil && f.format != "parquet" {
-		head = append(part.line(), head...)
-		key += " " + f.shard
+	if part != nil {
+		key += fmt.Sprintf(" %d/%d", part.Shard, part.Of)
+		if f.format != "parquet" {
+			head = append(part.line(), head...)
+		}
 	}
 	s := &sweepSink{name: file, writer: r.writer, head: head, key: key, summary: newSweepSummary(r.outputs)}
 	quietSignals()
@@ -309,7 +311,9 @@ func (p *program) runSweep(f *sweepFlags, r *sweepRun, s *sweepSink) error {
 	err := r.run(p.ctx, r.first+s.groups, s, progress)
 	progress.end()
 	if err == nil {
-		err = s.finish()
+		if err = s.finish(); err != nil {
+			err = s.failed(err)
+		}
 	}
 	if err != nil {
 		if p.ctx.Err() != nil && s.stream == nil {

@@ -38,6 +38,8 @@ func TestSweepErrors(t *testing.T) {
 		{`sweep --spread unknowns --spread air_film --samples 3`, `unknown.air_film is swept twice`, exitUsage},
 		{`sweep --spread inlet-C=~3 --samples 3`, `has nothing to lie about`, exitUsage},
 		{`sweep --spread ambient-C=40..30 --samples 3`, `the upper end is 30`, exitBadInput},
+		{`sweep --spread ambient-C=30~2 --samples 9223372036854775807`, `more points than can be counted`, exitUsage},
+		{`sweep --axis house-soc=0.1,0.2 --spread ambient-C=30~2 --samples 1000000000000000`, `more points than can be counted`, exitUsage},
 		{`sweep --sampling dice`, `allowed is even or random`, exitUsage},
 		{`sweep --format xml`, `allowed is csv, jsonl or parquet`, exitUsage},
 		{`sweep --resume`, `needs a file`, exitUsage},

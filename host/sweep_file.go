@@ -55,6 +55,7 @@ type sweepSink struct {
 	sure    int64      // rows that state tells of
 	pending chan error // of a save under way
 	told    *sinkState // what it tells
+	length  int64      // of the lines of state, in bytes
 }
 
 // A sinkState is a line of state. The first tells what sweep it is.
@@ -91,7 +92,9 @@ func (s *sweepSink) open(resume bool) error {
 	if err := lockFile(s.data); err != nil {
 		return s.busy()
 	}
-	if s.state, err = os.OpenFile(s.part()+".state", os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o644); err != nil {
+	// One that is there is of a run that is just ending, which will remove it.
+	_ = os.Remove(s.part() + ".state")
+	if s.state, err = os.OpenFile(s.part()+".state", os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o644); err != nil {
 		return fmt.Errorf("write the output: %w", err)
 	}
 	if err := s.put(s.head); err != nil {
@@ -113,6 +116,9 @@ func (s *sweepSink) reopen() (found bool, err error) {
 	}
 	if err := lockFile(s.data); err != nil {
 		return true, s.busy()
+	}
+	if !isAt(s.data, s.part()) { // the run that wrote it has just given it its name
+		return false, s.data.Close()
 	}
 	if s.state, err = os.OpenFile(s.part()+".state", os.O_RDWR|os.O_CREATE, 0o644); err != nil {
 		return true, fmt.Errorf("resume: %w", err)
@@ -144,7 +150,8 @@ func (s *sweepSink) reopen() (found bool, err error) {
 		return true, fmt.Errorf("resume: %w", err)
 	}
 	if first { // it ended before it had said anything
-		if err := errors.Join(s.data.Truncate(0), s.state.Truncate(0)); err != nil {
+		_, e := s.state.Seek(0, io.SeekStart)
+		if err := errors.Join(s.data.Truncate(0), s.state.Truncate(0), e); err != nil {
 			return true, fmt.Errorf("resume: %w", err)
 		}
 		s.bytes = 0
@@ -156,13 +163,20 @@ func (s *sweepSink) reopen() (found bool, err error) {
 	if info.Size() < s.bytes {
 		return true, hinted(fmt.Errorf("%s has lost rows that its state tells of", s.part()), "remove it and begin anew")
 	}
-	s.kept, s.sure = len(s.metas), s.rows
+	s.kept, s.sure, s.length = len(s.metas), s.rows, good
 	_, e1 := s.data.Seek(s.bytes, io.SeekStart)
 	_, e2 := s.state.Seek(good, io.SeekStart)
 	if err := errors.Join(s.data.Truncate(s.bytes), s.state.Truncate(good), e1, e2); err != nil {
 		return true, fmt.Errorf("resume: %w", err)
 	}
 	return true, nil
+}
+
+// isAt says whether an open file still goes by a name.
+func isAt(f *os.File, name string) bool {
+	mine, e1 := f.Stat()
+	there, e2 := os.Stat(name)
+	return e1 == nil && e2 == nil && os.SameFile(mine, there)
 }
 
 // put writes bytes.
@@ -182,22 +196,39 @@ func (s *sweepSink) put(b []byte) error {
 	if errors.As(err, &path) {
 		err = path.Err
 	}
-	switch {
-	case errors.Is(err, syscall.EPIPE) || errors.Is(err, io.ErrClosedPipe):
+	if errors.Is(err, syscall.EPIPE) || errors.Is(err, io.ErrClosedPipe) {
 		return fmt.Errorf("what reads %s has closed it before the end", where)
-	case s.stream == nil && s.sure > 0:
-		return hinted(fmt.Errorf("write %s: %w", where, err), fmt.Sprintf("%s points are kept: make room and repeat the command with --resume", grouped(s.sure)))
 	}
 	return fmt.Errorf("write %s: %w", where, err)
 }
 
+// failed keeps what can be kept of a file that cannot be written on, and says
+// so: the groups that were written whole. What there was of the next one makes
+// room for the state.
+func (s *sweepSink) failed(err error) error {
+	if s.stream != nil {
+		return err
+	}
+	if s.pending != nil {
+		_ = s.saved(<-s.pending)
+	}
+	if s.rows > s.sure && s.data.Truncate(s.bytes) == nil {
+		_ = s.save()
+	}
+	if s.sure == 0 {
+		return err
+	}
+	return hinted(err, fmt.Sprintf("%s points are kept: make room and repeat the command with --resume", grouped(s.sure)))
+}
+
 // write writes rows, which come in their order.
 func (s *sweepSink) write(g *sweepRows) error {
-	if g.meta != nil {
-		s.metas = append(s.metas, s.writer.place(g.meta, s.bytes, int(g.index)))
-	}
+	at := s.bytes
 	if err := s.put(g.bytes); err != nil {
 		return err
+	}
+	if g.meta != nil {
+		s.metas = append(s.metas, s.writer.place(g.meta, at, int(g.index)))
 	}
 	s.groups++
 	s.rows += int64(g.n)
@@ -273,9 +304,13 @@ func (s *sweepSink) save() error {
 }
 
 func (s *sweepSink) record(state []byte) error {
-	if _, err := s.state.Write(append(state, '\n')); err != nil {
-		return fmt.Errorf("write %s.state: %w", s.part(), err)
+	n, err := s.state.Write(append(state, '\n'))
+	if err != nil {
+		// Half a line would spoil the next.
+		_, e := s.state.Seek(s.length, io.SeekStart)
+		return fmt.Errorf("write %s.state: %w", s.part(), errors.Join(err, s.state.Truncate(s.length), e))
 	}
+	s.length += int64(n)
 	return nil
 }
 
@@ -296,14 +331,17 @@ func (s *sweepSink) finish() error {
 		return err
 	}
 	err := s.data.Sync()
-	if e := os.Rename(s.part(), s.name); err == nil {
-		err = e
+	if err == nil {
+		err = os.Rename(s.part(), s.name)
 	}
+	own := isAt(s.state, s.part()+".state")
 	s.close()
 	if err != nil {
 		return fmt.Errorf("write the output: %w", err)
 	}
-	_ = os.Remove(s.part() + ".state")
+	if own { // not that of a run that began in between
+		_ = os.Remove(s.part() + ".state")
+	}
 	return nil
 }
 

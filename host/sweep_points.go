@@ -35,6 +35,7 @@ type sweepFactor struct {
 	texts   [][][]byte  // the same as written
 	variant []int32     // by step: which combination of rig and choices
 	ways    int32       // combinations there are
+	firsts  []int64     // by combination: the first step that has it
 }
 
 // A sweepVariant is a rig with its choices made: all that columns of numbers
@@ -115,6 +116,9 @@ func newSweepPoints(rigs []string, groups [][]*sweepAxis, s *sampler) (*sweepPoi
 		}
 	}
 	if s != nil {
+		if p.n > mostPoints/s.n {
+			return nil, &usageError{"more points than can be counted", ""}
+		}
 		p.n *= s.n
 	}
 	return p, nil
@@ -145,6 +149,7 @@ func (p *sweepPoints) prepare(f *sweepFactor) {
 		if !ok {
 			id = int32(len(seen))
 			seen[key] = id
+			f.firsts = append(f.firsts, int64(i))
 		}
 		f.variant[i] = id
 	}
@@ -175,7 +180,7 @@ func (p *sweepPoints) makeVariants(bases []core.Request) *badInput {
 		steps := make([]int64, len(p.factors))
 		for k := len(p.factors) - 1; k >= 0; k-- {
 			f := p.factors[k]
-			steps[k] = int64(slices.Index(f.variant, rest%f.ways))
+			steps[k] = f.firsts[rest%f.ways]
 			rest /= f.ways
 		}
 		set := func(q *core.Request, choices bool) {

@@ -141,7 +141,7 @@ func (r *sweepRun) run(ctx context.Context, from int64, sink *sweepSink, progres
 		}
 	}
 	if failed != nil {
-		return failed
+		return sink.failed(failed)
 	}
 	if next < r.last {
 		err := context.Cause(ctx)
@@ -200,6 +200,9 @@ func (r *sweepRun) some(ctx context.Context, w sweepWorker, g *sweepRows, id int
 		codes := r.outputs[k].Codes
 		for j, i := range rows {
 			v := out[k*n+j]
+			if v-v != 0 {
+				return fmt.Errorf("the backend answers %v for %s", v, r.outputs[k].Path)
+			}
 			if codes != nil && !(v >= 0 && v < float64(len(codes)) && v == float64(int(v))) {
 				return fmt.Errorf("the backend answers %v for %s, which has %d names", v, r.outputs[k].Path, len(codes))
 			}

@@ -431,6 +431,17 @@ func TestSweepRefusesWrongCodes(t *testing.T) {
 			t.Errorf("code %v: got %v", c.code, err)
 		}
 	}
+	// Nor is a number taken that is none.
+	o, _ = sweepOutputOf("nominal.input_A")
+	for _, v := range []float64{math.NaN(), math.Inf(-1)} {
+		r, _ := newSweepRun(points, []sweepOutput{o})
+		r.batch = 50
+		g := r.newRows()
+		r.set(g, 0)
+		if err := r.compute(context.Background(), sameWorker(v), g); err == nil || !strings.Contains(err.Error(), "nominal.input_A") {
+			t.Errorf("%v: got %v", v, err)
+		}
+	}
 }
 
 // sameWorker answers its own number in every row of one output.
