@@ -40,8 +40,8 @@ func served(t *testing.T) string {
 
 func TestServeAPI(t *testing.T) {
 	url := served(t)
-	demo := core.Demo()
-	for path, want := range map[string][]byte{"v1/ceiling": core.CeilingJSON(demo.JSON()), "v1/day": core.DayJSON(demo.JSON())} {
+	demo := core.DemoFit()
+	for path, want := range map[string][]byte{"v1/ceiling": core.CeilingJSON(demo.JSON()), "v1/day": core.DayJSON(demo.JSON()), "v1/fit": core.FitJSON(demo.JSON())} {
 		r, err := http.Post(url+path, "application/json", bytes.NewReader(demo.JSON()))
 		if err != nil {
 			t.Fatal(err)

@@ -107,9 +107,9 @@ func readings(r *rand.Rand) []byte {
 }
 
 // rows is a fit of so many readings, all the same.
-func rows(n int, begins string, minutes float64) []byte {
+func rows(n int, begins string, minutes, rpm float64) []byte {
 	q := core.Demo()
-	o := core.Observation{Begins: "cold", Minutes: minutes, EngineRpm: 1400, AmbientC: 30, EverythingOn: "no",
+	o := core.Observation{Begins: "cold", Minutes: minutes, EngineRpm: rpm, AmbientC: 30, EverythingOn: "no",
 		InletC: math.NaN(), CaseC: math.NaN(), CoreC: 85, PlatesC: math.NaN()}
 	q.Observe(o)
 	o.Begins = begins
@@ -145,7 +145,7 @@ func TestWorkerAnswersAsNative(t *testing.T) {
 		{"day", "POST", "/v1/day", j, demo()},
 		{"fit", "POST", "/v1/fit", j, observed()},
 		{"a fit of nothing", "POST", "/v1/fit", j, demo()},
-		{"a fit beyond the bound", "POST", "/v1/fit", j, rows(service.MaxSteps/4+1, "before", 5)},
+		{"a fit beyond the bound", "POST", "/v1/fit", j, rows(service.MaxSteps/4+1, "before", 5, 1400)},
 		{"about", "GET", "/v1/about", "", nil},
 		{"schema", "GET", "/v1/schema", "", nil},
 		{"description", "GET", "/v1/openapi.json", "", nil},

@@ -11,17 +11,22 @@ import (
 )
 
 // costliest is a fit of so many rows that no vehicle could show: an engine that
-// hardly turns, through half hours that go on from one another, so that each
-// step is searched for and no search settles. The worst kind of some five
-// hundred that were drawn, by processor time for a step.
+// turns too slowly to run, through half hours that go on from one another, now
+// and then with everything on, so that each step is searched for and no search
+// settles. The worst kind of some five hundred that were drawn, by processor
+// time for a step.
 func costliest(n int) []byte {
-	r := rand.New(rand.NewPCG(9, 5))
+	r := rand.New(rand.NewPCG(9, 3))
 	q := core.Demo()
-	for range 8 {
-		q.Observe(core.Observation{Begins: "before", Minutes: 30, EngineRpm: 1, EverythingOn: "no", InletC: math.NaN(),
+	for i := range 8 {
+		o := core.Observation{Begins: "before", Minutes: 30, EngineRpm: 450, EverythingOn: "no", InletC: math.NaN(),
 			AmbientC: -40 + 100*r.Float64(), AltitudeM: 6000 * r.Float64(), SpeedKmh: 200 * r.Float64(),
 			CaseC: -40 + 340*r.Float64(), CoreC: -40 + 340*r.Float64(), PlatesC: -40 + 340*r.Float64(),
-			BusV: 8 + 24*r.Float64(), OutputA: 0.1 + 900*r.Float64()})
+			BusV: 8 + 24*r.Float64(), OutputA: 0.1 + 900*r.Float64(), SettingW: 10000 * r.Float64()}
+		if i%2 == 1 {
+			o.EverythingOn = "yes"
+		}
+		q.Observe(o)
 	}
 	for i := range n - 8 {
 		q.Observe(q.Rig.Observations[i])
@@ -44,7 +49,8 @@ func TestFitCost(t *testing.T) {
 		rounds int
 	}{
 		{"the demo's four rows", observed(), 10},
-		{"a log of 748 rows of a minute", rows(748, "before", 1), 3},
+		{"a day's log, 1440 rows of a minute", rows(1440, "before", 1, 1400), 3},
+		{"nineteen days with the engine off", rows(service.MaxSteps/(3+1440/5)-1, "before", 1440, 0), 1},
 		{"the costliest found within the bound", costliest(service.MaxSteps/9 - 1), 1},
 	} {
 		var q struct {

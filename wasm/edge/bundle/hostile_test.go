@@ -73,7 +73,7 @@ func hostile(r *rand.Rand) question {
 	case 9:
 		q.body = []byte(pick([]string{"null", "[]", "\"\"", "0", "-", "{}", "\xef\xbb\xbf{}", "{\"__proto__\":{}}", "\u0000", "NaN", "{\"rig\":{\"alternator\":{\"rated_current_A\":1e400}}}"}))
 	case 10: // a fit of hours upon hours, or of more rows than may be
-		q.body = rows([]int{1, 3, 500, 3000, 3001}[r.IntN(5)], pick([]string{"before", "warm", "cold"}), 1+math.Round(1400*r.Float64()))
+		q.body = rows([]int{1, 3, 500, 3000, 3001}[r.IntN(5)], pick([]string{"before", "warm", "cold"}), 1+math.Round(1400*r.Float64()), []float64{0, 300, 1400}[r.IntN(3)])
 	}
 	if q.method == "GET" || q.method == "HEAD" {
 		q.body = nil

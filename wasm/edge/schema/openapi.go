@@ -64,7 +64,7 @@ func OpenAPI(l Limits) ([]byte, error) {
 			{"description", "Nothing is stored, nothing is logged. A sweep's body has at most " + strconv.FormatInt(l.MaxBody, 10) +
 				" bytes, any other 1 MiB. A sweep has at most " + strconv.Itoa(l.MaxPoints) + " points: a row counts as one where all its outputs begin with nominal. and its inputs not with rig., as " +
 				strconv.Itoa(l.OtherRigWeight) + " where inputs change the rig, and as " + strconv.Itoa(l.ConfidentWeight) + " where it is asked with confidence. A fit has at most " + strconv.Itoa(l.MaxSteps) +
-				" steps: a row of observations counts 3, or 10 if it begins warm or cold, and 1 for every 5 of its minutes up to 180. Errors with status 429, 502, 503 and 504 may be asked again, after Retry-After if it is given."},
+				" steps: a row of observations counts 3, or 10 if it begins warm or cold, and 1 for every 5 of its minutes, with the engine on up to 180 of them. Errors with status 429, 502, 503 and 504 may be asked again, after Retry-After if it is given."},
 		}},
 		{"paths", Object{
 			{"/v1/ceiling", post("the ceiling at a moment", "request", "ceiling_answer")},

@@ -8,14 +8,15 @@ import (
 	"spareamps/core"
 )
 
-// MaxSteps is the default of Options. The costliest readings found for so many
-// steps take some 4 s natively and 8 to 13 in WebAssembly; a log's take a
-// twentieth of that.
-const MaxSteps = 3000
+// MaxSteps is the default of Options: a day's log by the minute. The costliest
+// readings found for so many steps take some 5 s natively and twice that in
+// WebAssembly; a log's take a twentieth of it.
+const MaxSteps = 6000
 
 // What a row of observations costs a fit, in steps of the transient model: one
 // that begins warm or cold is brought to rest first, and starts with short
-// steps. From restMinutes on the core takes the machine as at rest.
+// steps. After restMinutes the core takes a running machine as settled; with the
+// engine off it follows all the minutes, by shorter and cheaper steps.
 const (
 	rowSteps    = 3
 	freshSteps  = 10
@@ -34,7 +35,11 @@ func Steps(rows []core.Observation) int {
 		} else {
 			n += freshSteps
 		}
-		n += int(math.Ceil(min(r.Minutes, restMinutes) / stepMinutes))
+		minutes := r.Minutes
+		if r.EngineRpm > 0 {
+			minutes = min(minutes, restMinutes)
+		}
+		n += int(math.Ceil(minutes / stepMinutes))
 	}
 	return n
 }
@@ -47,7 +52,7 @@ func (s *Service) fit(r *http.Request) (reply, *problem) {
 		}
 		if n := Steps(q.Rig.Observations); n > s.MaxSteps {
 			return core.ErrorJSON("too_many_steps", "rig.observations", strconv.Itoa(n), "at most "+strconv.Itoa(s.MaxSteps),
-				"more steps of the model than one fit may take: a row counts 3, or 10 if it begins warm or cold, and 1 for every 5 of its minutes up to 180; gather a log in fewer, longer rows")
+				"more steps of the model than one fit may take: a row counts 3, or 10 if it begins warm or cold, and 1 for every 5 of its minutes, with the engine on up to 180 of them; gather a log in fewer, longer rows")
 		}
 		answer, err := a.Fit(&q)
 		if err != nil {

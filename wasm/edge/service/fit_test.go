@@ -16,7 +16,7 @@ func rowsOf(n int, row string) string {
 
 func TestSteps(t *testing.T) {
 	row := func(begins string, minutes float64) core.Observation {
-		return core.Observation{Begins: begins, Minutes: minutes}
+		return core.Observation{Begins: begins, Minutes: minutes, EngineRpm: 1}
 	}
 	for _, c := range []struct {
 		row  core.Observation
@@ -30,6 +30,7 @@ func TestSteps(t *testing.T) {
 		{row("cold", 179), 46},
 		{row("cold", 180), 46},
 		{row("cold", 1440), 46},
+		{core.Observation{Begins: "before", Minutes: 1440}, 291},
 	} {
 		if got := Steps([]core.Observation{c.row, c.row}); got != 2*c.want {
 			t.Errorf("two rows, %s, %v min: got %d steps, want %d", c.row.Begins, c.row.Minutes, got, 2*c.want)
