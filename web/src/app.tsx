@@ -8,7 +8,7 @@ import { DayScreen } from "./day";
 import { Question } from "./exchange";
 import { MeasureScreen } from "./measure";
 import { Now } from "./now";
-import { takeNewer, useOffline } from "./offline";
+import { declineInstall, install, offersInstall, takeNewer, useOffline } from "./offline";
 import { addRig, newRig, RigScreen, rigName } from "./rig";
 import { fromLink, isLink, Unfit, type Incoming } from "./share";
 import { canUndo, currentRig, hasStored, isReadOnly, state, undo, update, useDoc } from "./store";
@@ -125,6 +125,7 @@ export function App({ about, choice }: { about: About; choice: "own" | "demo" | 
       </header>
       {messages}
       <Newer />
+      <Install key={at.screen} />
       {at.screen === "now" ? <Now about={about} go={go} /> : null}
       {at.screen === "day" ? <DayScreen about={about} go={go} /> : null}
       {at.screen === "rig" ? <RigScreen about={about} go={go} focus={at.field} /> : null}
@@ -173,6 +174,21 @@ function Newer() {
   }, []);
   if (!o.newer || editing()) return null;
   return <p class="message" role="status">{w.newer} <button type="button" onClick={takeNewer}>{w.take}</button></p>;
+}
+
+/** Offers to keep the page as an app: with a screen as it comes, so that nothing moves under a finger. */
+function Install() {
+  const [open, setOpen] = useState(offersInstall);
+  const { installable } = useOffline();
+  const w = words.offline;
+  if (!open || !installable) return null;
+  return (
+    <div class="message offer" role="status">
+      <span>{w.offer}</span>
+      <button type="button" onClick={install}>{w.install}</button>
+      <button type="button" onClick={() => { declineInstall(); setOpen(false); }}>{w.notNow}</button>
+    </div>
+  );
 }
 
 function Welcome({ chosen, own, demo }: { chosen: boolean; own: () => void; demo: () => void }) {

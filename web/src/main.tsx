@@ -1,10 +1,11 @@
 import { render } from "preact";
 import { Root } from "./app";
 import { earlyAbout, start } from "./ask";
-import { begin } from "./offline";
+import { begin, hear } from "./offline";
 import { open, watch } from "./store";
 
 document.documentElement.dataset.build = BUILD;
+hear();
 const early = earlyAbout();
 if (early) open(early);
 watch();

@@ -27,13 +27,17 @@ function set(change: Partial<Offline>): void {
   for (const tell of listeners) tell();
 }
 
-export async function begin(): Promise<void> {
+/** Hears whether the browser would keep the page as an app, which it says early and once. */
+export function hear(): void {
   addEventListener("beforeinstallprompt", (e) => {
     e.preventDefault();
     installing = e as InstallEvent;
     set({ installable: true });
   });
   addEventListener("appinstalled", () => set({ installable: false }));
+}
+
+export async function begin(): Promise<void> {
   addEventListener("online", () => set({ online: true }));
   addEventListener("offline", () => set({ online: false }));
   if (!("serviceWorker" in navigator)) return set({ impossible: true });
@@ -85,6 +89,25 @@ export function install(): void {
   void installing?.prompt();
   installing = null;
   set({ installable: false });
+}
+
+const DECLINED = "spareamps.install";
+
+/** Whether to offer that: once the page opens with no signal, until it was declined. */
+export function offersInstall(): boolean {
+  try {
+    return now.installable && now.ready && localStorage.getItem(DECLINED) === null;
+  } catch {
+    return false;
+  }
+}
+
+export function declineInstall(): void {
+  try {
+    localStorage.setItem(DECLINED, "no");
+  } catch {
+    // closed to us: asked again next time
+  }
 }
 
 /** Takes the newer page. What was entered is saved first. */

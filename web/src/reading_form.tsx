@@ -31,7 +31,10 @@ export const nameOf = (f: Field) => f.path.slice(PREFIX.length);
 export const shortName = (about: About, name: string) => words.measure.short[name] ?? label(fieldOf(about, PREFIX + name) ?? { meaning: name.replaceAll("_", " ") });
 
 // A value that tells nothing without another one.
-const WITH: Record<string, string> = { charger_V: "bus_V", end_soc: "start_soc", start_soc: "end_soc" };
+const WITH: Record<string, string> = { crank_V: "rest_V", charger_V: "bus_V", end_soc: "start_soc", start_soc: "end_soc" };
+
+// The conditions that a quantity is read under, whatever Now has.
+const UNDER: Record<string, Draft> = { rest_V: { engine_rpm: 0, speed_kmh: 0, setting_W: 0 } };
 
 /** Conditions as entered, or else as Now has them. */
 function conditionOf(draft: Draft, moment: Part, name: string): number | string | undefined {
@@ -77,7 +80,8 @@ export function ReadingForm({ about, moment, request, units, draft, onChange, pr
     const next = on ? [...chosen, name] : chosen.filter((n) => n !== name);
     const other = WITH[name];
     if (on && other && !next.includes(other)) next.push(other);
-    onChange({ ...draft, chosen: next });
+    const under = Object.assign({}, ...next.filter((n) => !chosen.includes(n)).map((n) => UNDER[n]));
+    onChange({ ...under, ...draft, chosen: next });
   };
   const message = (name: string) => {
     const p = problem(name);

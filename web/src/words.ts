@@ -27,6 +27,8 @@ export const words = {
     newer: "A newer version is ready.",
     take: "Use it now",
     install: "Keep as an app",
+    offer: "This page can be kept on the home screen.",
+    notNow: "Not now",
   },
 
   busy: {
@@ -512,6 +514,7 @@ export const words = {
     short: {
       output_A: "Output amps", bus_V: "Volts at alternator", inlet_C: "Inlet air", case_C: "Housing", core_C: "Stator core",
       plates_C: "Rectifier plates", charger_V: "Volts at charger", charger_input_A: "Amps into charger", start_soc: "Charge before", end_soc: "Charge after",
+      rest_V: "Starter at rest", crank_V: "While cranking",
     } as Record<string, string>,
     conditions: "Under what conditions",
     fromNow: "Filled in from Now. Change what was otherwise.",

@@ -106,6 +106,7 @@ test("with no signal: the demo's readings one by one, learned from, used, in use
   assert.equal(await page.locator(".residuals .outlier").count(), answer.readings.filter((r) => r.outlier === "yes").length);
   for (const s of await page.locator(".result [data-code]").evaluateAll((list) => list.map((e) => e.dataset.code))) assert.ok(answer.says.some((a) => a.code === s), s);
   assert.equal(await page.locator("section[aria-labelledby=h-next] li").count(), answer.next.length);
+  assert.equal(await page.getByRole("button", { name: "Enter this" }).count(), answer.next.length, "every reading proposed has a form or a box");
   assert.equal((await requestOf(page)).rig.learned, undefined); // nothing is used before it is said
 
   await page.getByRole("button", { name: "Use it" }).click();
@@ -196,6 +197,25 @@ test("readings are changed, taken out and brought back; then it says: learn agai
   assert.equal(await second.page.locator(".residuals .outlier").count(), answer.readings.filter((r) => r.outlier === "yes").length);
   assert.ok((await second.page.locator(".residuals .outlier strong").first().innerText()).includes("Does not fit"));
   assert.deepEqual([...wrong, ...second.wrong], []);
+  await context.close();
+});
+
+test("what the starter battery shows is read with the engine off, whatever Now has; every quantity has a short name", async () => {
+  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const { page, wrong } = await watched(context, server.url);
+  await demo(page, server.url, "measure");
+  const long = await page.locator(".chips button").evaluateAll((list) => list.filter((b) => b.textContent.length > 24).map((b) => b.textContent));
+  assert.deepEqual(long, []);
+  await page.getByRole("button", { name: "While cranking" }).click();
+  await enter(page.locator(field("rest_V")), "12.6");
+  await enter(page.locator(field("crank_V")), "10.4");
+  await enter(page.locator(field("minutes")), "480");
+  assert.equal(await nudge(page, "Engine").inputValue(), "0");
+  await page.getByRole("button", { name: "Add it" }).click();
+  await count(page, 1);
+  const [row] = (await requestOf(page)).rig.observations;
+  assert.deepEqual([row.rest_V, row.crank_V, row.engine_rpm, row.speed_kmh, row.setting_W, row.minutes], [12.6, 10.4, 0, 0, 0, 480]);
+  assert.deepEqual(wrong, []);
   await context.close();
 });
 

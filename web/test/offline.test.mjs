@@ -2,11 +2,12 @@
 
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { mkdtemp, writeFile } from "node:fs/promises";
+import { mkdtemp, readFile, writeFile } from "node:fs/promises";
+import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { demo, host, launch, plainHost, readyOffline, serve, stopAll, watched } from "./browser.mjs";
+import { demo, host, launch, launchIn, plainHost, readyOffline, serve, stopAll, watched } from "./browser.mjs";
 
 let browser;
 before(async () => (browser = await launch()));
@@ -130,6 +131,54 @@ test("site data purged: the file saved before brings the rig back", async () => 
   assert.equal(await page.locator("#in-rig-alternator-rated_current_A").inputValue(), "95");
   const strip = await page.locator(".strip b").first().textContent();
   assert.match(host(["ceiling", "--rig", request]).split("\n")[0], new RegExp(`to ${strip} or less`));
+  await context.close();
+  await server.stop();
+});
+
+test("the browser would keep it as an app, and the page offers that", async () => {
+  const server = await serve();
+  const context = await launchIn(await mkdtemp(join(tmpdir(), "spareamps-profile-")), 0); // a private window keeps no apps
+  const { page, wrong } = await watched(context, server.url);
+  await page.setViewportSize({ width: 360, height: 640 });
+  await page.addInitScript(() => addEventListener("beforeinstallprompt", (e) => (e.prompt = async () => (window.prompted = (window.prompted ?? 0) + 1))));
+  await demo(page, server.url);
+  await readyOffline(page);
+  const session = await context.newCDPSession(page);
+  const { installabilityErrors } = await session.send("Page.getInstallabilityErrors");
+  assert.deepEqual(installabilityErrors, []);
+  const manifest = await session.send("Page.getAppManifest");
+  assert.deepEqual([manifest.errors, manifest.url], [[], new URL("app.webmanifest", server.url).href]);
+  for (const icon of JSON.parse(manifest.data).icons) assert.equal((await fetch(new URL(icon.src, manifest.url))).status, 200, icon.src);
+
+  const to = (screen) => page.locator("nav.screens a", { hasText: new RegExp("^" + screen + "$", "i") }).click();
+  const offer = page.locator(".message", { hasText: "kept on the home screen" });
+  assert.equal(await offer.count(), 0, "nothing moves under a finger");
+  await to("rig");
+  await offer.waitFor();
+  await page.evaluate(await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8"));
+  for (const colorScheme of ["dark", "light"]) {
+    await page.emulateMedia({ colorScheme });
+    const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
+    assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html}`), [], colorScheme);
+  }
+  assert.deepEqual(await offer.locator("button").evaluateAll((list) => list.filter((b) => b.offsetHeight < 44).map((b) => b.textContent)), []);
+  // Declined it stays away; under "Keep, move, share" it can still be had.
+  await offer.getByRole("button", { name: "Not now" }).click();
+  await to("now");
+  await to("rig");
+  assert.equal(await offer.count(), 0);
+  // After a reload the browser says it early, before there is a solver.
+  await page.reload();
+  await readyOffline(page);
+  await to("rig");
+  assert.equal(await offer.count(), 0, "declined for good");
+  await page.evaluate(() => localStorage.removeItem("spareamps.install"));
+  await to("now");
+  await to("rig");
+  await offer.getByRole("button", { name: "Keep as an app" }).click();
+  await page.waitForFunction(() => window.prompted === 1);
+  assert.equal(await page.getByRole("button", { name: "Keep as an app" }).count(), 0);
+  assert.deepEqual(wrong, []);
   await context.close();
   await server.stop();
 });
