@@ -36,11 +36,19 @@ func sweepField(name string) (*core.Field, *core.Problem) {
 		}
 		return &f, nil
 	}
-	message := "there is no input " + name
+	message := "there is no input " + brief(name)
 	if best != "" {
 		message += "; did you mean " + best + "?"
 	}
 	return nil, &core.Problem{Code: "unknown", Field: name, Message: message}
+}
+
+// brief cuts what a message quotes.
+func brief(text string) string {
+	if len(text) > 60 {
+		return strings.ToValidUTF8(text[:57], "") + "..."
+	}
+	return text
 }
 
 // sweepable says whether an input can be an axis.
@@ -77,7 +85,7 @@ func axisOf(text string) (*sweepAxis, []core.Problem) {
 	for _, part := range strings.Split(values, ",") {
 		list, why := axisPart(f, strings.TrimSpace(part))
 		if why != "" {
-			return nil, []core.Problem{{Code: "range", Field: f.Path, Value: part, Allowed: f.Allowed(), Message: f.Path + " has the values " + part + ": " + why}}
+			return nil, []core.Problem{{Code: "range", Field: f.Path, Value: part, Allowed: f.Allowed(), Message: f.Path + " has the values " + brief(part) + ": " + why}}
 		}
 		if len(a.values)+len(list) > mostAxisValues {
 			return nil, []core.Problem{{Code: "range", Field: f.Path, Message: fmt.Sprintf("%s has more than %d values", f.Path, mostAxisValues)}}

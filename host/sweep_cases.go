@@ -128,7 +128,7 @@ func (r *caseReader) cell(where string, column int, text string) {
 	if a == nil || c.take(a, strings.TrimSpace(text)) {
 		return
 	}
-	r.complain("range", c.field.Path, text, c.field.Allowed(), fmt.Sprintf("%s: %s is %s, allowed is %s", where, c.field.Path, text, c.field.Allowed()))
+	r.complain("range", c.field.Path, text, c.field.Allowed(), fmt.Sprintf("%s: %s is %s, allowed is %s", where, c.field.Path, brief(text), c.field.Allowed()))
 }
 
 const mostProblems = 20
@@ -169,6 +169,10 @@ func (r *caseReader) csv(in io.Reader) error {
 	head := make([]byte, 64<<10)
 	n, err := io.ReadFull(in, head)
 	if err != nil && err != io.ErrUnexpectedEOF && err != io.EOF {
+		var path *os.PathError
+		if errors.As(err, &path) {
+			err = path.Err
+		}
 		return fmt.Errorf("read %s: %w", r.name, err)
 	}
 	head = bytes.TrimPrefix(head[:n], []byte("\xef\xbb\xbf"))
@@ -179,6 +183,10 @@ func (r *caseReader) csv(in io.Reader) error {
 		cells, err := d.Read()
 		if err == io.EOF {
 			break
+		}
+		var path *os.PathError
+		if errors.As(err, &path) {
+			return fmt.Errorf("read %s: %w", r.name, path.Err)
 		}
 		if err != nil {
 			r.complain("csv", "", "", "", strings.TrimPrefix(err.Error(), "record on "))

@@ -5,6 +5,26 @@ import (
 	"testing"
 )
 
+// Whether values go together is asked of every row, whichever comes first; of
+// none of them it is an error.
+func TestSweepConflicts(t *testing.T) {
+	for _, values := range []string{"10,14.4", "14.4,10"} {
+		got := runArgs(t, "sweep", "-q", "--axis", "house-battery-charge-V="+values, "--out", "nominal.input_A")
+		if got.code != exitOK || !strings.Contains(got.out, "\n10,,conflict\n") || !strings.Contains(got.out, "\n14.4,53.9,ok\n") {
+			t.Errorf("%s: exit code %d\n%s%s", values, got.code, got.out, got.err)
+		}
+	}
+	got := runArgs(t, "sweep", "-q", "--axis", "house-battery-charge-V=9,10", "--out", "nominal.input_A")
+	if got.code != exitBadInput || !strings.Contains(got.err, "below the nominal voltage") {
+		t.Errorf("none goes together: exit code %d\n%s%s", got.code, got.out, got.err)
+	}
+	long := runArgs(t, "sweep", "--axis", strings.Repeat("ambient", 1000)+"=3")
+	rigs := runArgs(t, "sweep", "--rig", "a\nb", "--rig", "c")
+	if len(long.err) > 400 || rigs.code != exitUsage {
+		t.Errorf("a long name: %d bytes of errors; a name with a line break: exit code %d", len(long.err), rigs.code)
+	}
+}
+
 // What makes no sense is told, and nothing is written.
 func TestSweepErrors(t *testing.T) {
 	for _, c := range []struct {

@@ -80,6 +80,9 @@ func (f *sweepFlags) usage(file string) error {
 	case f.backend.backend == "edge" && f.backend.module != "" && !f.verify:
 		return &usageError{"--module is of no use with --backend edge", "leave one of them out"}
 	}
+	if len(f.rigs) > 1 && slices.ContainsFunc(f.rigs, func(name string) bool { return strings.ContainsAny(name, "\r\n") }) {
+		return &usageError{"--rig names a file with a line break in its name", "rename it: the name is a cell of every row"}
+	}
 	standard := 0
 	for _, name := range append([]string{f.cases, f.request.file}, f.rigs...) {
 		if name == "-" {

@@ -89,15 +89,19 @@ func (p *program) sweepBases(f *sweepFlags, rigs []string, groups [][]*sweepAxis
 		q.rig = rig
 		var about error
 		q.after = func(r *core.Request, bad *badInput) error {
-			for _, group := range groups {
-				for _, a := range group {
-					if isUnknown(a.field) {
-						continue
-					}
-					alternative(r, a.field.Path)
-					bad.problems = append(bad.problems, problemsOf(r.Set(a.field.Path, fieldText(a.field, a.values[0])))...)
+			// Values that do not go together are rows that say so, not an
+			// error, as long as others do.
+			var problems []core.Problem
+			for i := range baseTries {
+				problems = layAxes(r, groups, i)
+				if len(problems) > 0 || !onlyConflicts(r.Check(core.ForCeiling...)) {
+					break
+				}
+				if i == baseTries-1 {
+					problems = layAxes(r, groups, 0)
 				}
 			}
+			bad.problems = append(bad.problems, problems...)
 			for _, s := range spreads {
 				if !s.about(r) {
 					return &usageError{"the spread of " + s.field.Path + " has nothing to lie about: the rig does not state it", "state it, or give the spread a centre"}
@@ -126,6 +130,33 @@ func (p *program) sweepBases(f *sweepFlags, rigs []string, groups [][]*sweepAxis
 		bases = append(bases, base)
 	}
 	return bases, nil
+}
+
+// baseTries are the places along its axes at which a rig's parts are looked at
+// for whether they go together.
+const baseTries = 64
+
+// layAxes puts values of all axes into a request: those at a place between the
+// first, 0, and the last, baseTries-1.
+func layAxes(r *core.Request, groups [][]*sweepAxis, place int) (problems []core.Problem) {
+	for _, group := range groups {
+		for _, a := range group {
+			if isUnknown(a.field) {
+				continue
+			}
+			at := place * (len(a.values) - 1) / (baseTries - 1)
+			alternative(r, a.field.Path)
+			problems = append(problems, problemsOf(r.Set(a.field.Path, fieldText(a.field, a.values[at])))...)
+		}
+	}
+	return problems
+}
+
+// onlyConflicts says whether all that is wrong is that values do not go
+// together.
+func onlyConflicts(err error) bool {
+	problems := problemsOf(err)
+	return len(problems) > 0 && !slices.ContainsFunc(problems, func(p core.Problem) bool { return p.Code != "conflict" })
 }
 
 // zipped joins axes that are named together, where the first of them stands.
