@@ -76,7 +76,11 @@ func (p *program) sweepPlan(f *sweepFlags) (*sweepPoints, []sweepOutput, error) 
 	if draws != nil {
 		draws.tie(bases)
 	}
-	if bad := points.makeVariants(bases); bad != nil {
+	paths := make([]string, len(outputs))
+	for i := range outputs {
+		paths[i] = outputs[i].Path
+	}
+	if bad := points.makeVariants(bases, paths...); bad != nil {
 		return nil, nil, bad
 	}
 	return points, outputs, nil

@@ -166,7 +166,7 @@ func (c *sweepColumn) append(b []byte, v float64) []byte {
 
 // makeVariants makes the requests of all combinations. A combination whose
 // parts do not go together is one whose rows say so, unless all are such.
-func (p *sweepPoints) makeVariants(bases []core.Request) *badInput {
+func (p *sweepPoints) makeVariants(bases []core.Request, outputs ...string) *badInput {
 	var first *badInput
 	good := false
 	total := int32(1)
@@ -211,7 +211,7 @@ func (p *sweepPoints) makeVariants(bases []core.Request) *badInput {
 			_ = q.Set(field.Path, number(p.samples.value(0, j, v.rig)))
 		}
 		v.request = q.JSON()
-		if _, problem := core.NewBlock(v.request, p.names(nil)); problem != nil {
+		if _, problem := core.NewBlock(v.request, p.names(outputs)); problem != nil {
 			bad := refused(problem)
 			if bad == nil {
 				bad = &badInput{problems: []core.Problem{{Message: string(problem)}}}

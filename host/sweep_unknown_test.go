@@ -132,6 +132,30 @@ func TestUnknownsOfALearnedRig(t *testing.T) {
 	}
 }
 
+// Nothing is written where a rig learned of an unknown that is to be known; the
+// likeliest vehicle is told, and beside others such a rig has rows in conflict.
+func TestUnknownsThatWereLearned(t *testing.T) {
+	rig, demo := filepath.Join(t.TempDir(), "rig.json"), filepath.Join(t.TempDir(), "demo.json")
+	if got := runArgs(t, "fit", "--out", rig); got.code != exitOK {
+		t.Fatal(got.err)
+	}
+	q := core.Demo()
+	if err := os.WriteFile(demo, q.JSON(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	spread := []string{"sweep", "-q", "--rig", rig, "--spread", "air_film", "--samples", "3", "--moment", demo, "--out"}
+	got := runArgs(t, append(spread, "ceiling.input_A")...)
+	if got.code != exitBadInput || got.out != "" || !strings.Contains(got.err, "rig.learned ties air_film to other unknowns") {
+		t.Errorf("exit code %d\n%s%s", got.code, got.out, got.err)
+	}
+	if got := runArgs(t, append(spread, "nominal.input_A")...); got.code != exitOK || strings.Count(got.out, ",ok\n") != 3 {
+		t.Errorf("exit code %d\n%s%s", got.code, got.out, got.err)
+	}
+	if got := runArgs(t, append(spread, "ceiling.input_A", "--rig", demo)...); got.code != exitOK || strings.Count(got.out, ",ok\n") != 3 || strings.Count(got.out, ",,conflict\n") != 3 {
+		t.Errorf("beside others: exit code %d\n%s%s", got.code, got.out, got.err)
+	}
+}
+
 // A sweep's own rows are cases of another: the columns of unknowns among them.
 func TestUnknownsAsCases(t *testing.T) {
 	dir := t.TempDir()
