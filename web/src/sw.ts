@@ -24,8 +24,12 @@ self.addEventListener("install", (event) => {
           const hashed = /-[0-9a-f]{10}\./.test(name);
           const response = await fetch(addressOf(name), { cache: hashed ? "default" : "no-cache", credentials: "same-origin" });
           if (!response.ok) throw new Error(`${name}: ${response.status}`);
-          if ((await hash(await response.clone().arrayBuffer())) !== sum) throw new Error(`${name} is not the one this page was built with`);
-          await cache.put(addressOf(name), response);
+          const bytes = await response.clone().arrayBuffer();
+          if ((await hash(bytes)) !== sum) throw new Error(`${name} is not the one this page was built with`);
+          // A host may lead from index.html to its folder; what has been led on is refused as a page.
+          const headers = new Headers(response.headers);
+          headers.delete("content-encoding"); // decoded already
+          await cache.put(addressOf(name), response.redirected ? new Response(bytes, { headers }) : response);
         }),
       );
     })(),

@@ -85,6 +85,10 @@ export async function plainHost(dir, below = "/") {
   const server = createServer(async (request, response) => {
     const path = new URL(request.url, "http://x").pathname;
     const name = path === below ? "index.html" : path.slice(below.length);
+    if (path === below + "index.html") { // as many hosts do
+      response.writeHead(308, { location: below });
+      return response.end();
+    }
     try {
       if (!path.startsWith(below) || name.includes("/")) throw new Error("outside");
       const bytes = await readFile(join(at.dir, name));
