@@ -155,7 +155,7 @@ func TestBlockIsCeiling(t *testing.T) {
 		}
 	}
 	t.Logf("%d rows answered, %d refused, %d in conflict", taken, refused, conflicts)
-	if taken < rows*n/2 || refused == 0 || conflicts == 0 {
+	if taken < rows*n/2 || refused == 0 || conflicts == 0 && !testing.Short() { // a dozen requests may have none
 		t.Errorf("%d rows answered, %d refused, %d in conflict: the rows are dull", taken, refused, conflicts)
 	}
 }
