@@ -181,6 +181,10 @@ func conformanceVectors(t *testing.T) (text []byte) {
 		Inputs:  []string{"moment.engine_rpm", "moment.ambient_C"},
 		Outputs: []string{"ceiling.limit", "nominal.limit", "after_idle.limit", "advice.because", "costliest_unknown.unknown"},
 		Columns: [][]float64{{0, 850, 1400, 2200, 4000, 99999}, {30, 38, 36, 20, -10, 20}}})
+	add(testdata.Vector{Name: "block-unknowns", Since: "1.3", Call: "block", Request: demo(),
+		Inputs:  []string{"unknown.air_film", "unknown.bus_voltage", "moment.ambient_C"},
+		Outputs: []string{"nominal.input_A", "ceiling.input_A", "ceiling.limit"},
+		Columns: [][]float64{{1, 0.7, 1.3, 1, 99}, {14, 13.6, 14.4, 14, 14}, {30, 38, 36, 20, 20}}})
 	part := func(q core.Request) json.RawMessage {
 		object := q.JSON()
 		return json.RawMessage(fmt.Sprintf(`{"confidence":%g,"rig":%s,"moment":%s}`, q.Confidence, member(object, "rig"), member(object, "moment")))
