@@ -146,11 +146,15 @@ func (b *Block) checkKnown() (ps []Problem) {
 	if b.parts == 0 || !b.q.Rig.LearnedGiven {
 		return nil
 	}
-	for _, m := range b.q.Rig.Learned.Means {
-		if slices.Contains(b.study.known, unknownIndex(m.Unknown)) {
-			path := unknownPrefix + m.Unknown
+	learned := &b.q.Rig.Learned
+	for j := range Unknowns {
+		name := Unknowns[j].Name
+		tied := slices.ContainsFunc(learned.Means, func(m Mean) bool { return m.Unknown == name }) ||
+			slices.ContainsFunc(learned.Spread, func(s Spread) bool { return s.Unknown == name || s.By == name })
+		if tied && slices.Contains(b.study.known, j) {
+			path := unknownPrefix + name
 			ps = append(ps, plain("conflict", path, "", "outputs under nominal, or a rig without rig.learned",
-				path+" cannot be a column of outputs with confidence: rig.learned ties "+m.Unknown+" to other unknowns"))
+				path+" cannot be a column of outputs with confidence: rig.learned ties "+name+" to other unknowns"))
 		}
 	}
 	return ps

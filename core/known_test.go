@@ -208,6 +208,8 @@ func TestKnownRows(t *testing.T) {
 func TestKnownRefuses(t *testing.T) {
 	q := learnedRig(t)
 	demo := Demo()
+	spread := Demo() // written by hand: no means, but tied all the same
+	spread.Learn(Learned{From: spread.fingerprint(), StandingSpread: 1, Spread: []Spread{{"air_flow", "air_film", 3}}})
 	for _, c := range []struct {
 		q           *Request
 		names, want string
@@ -217,6 +219,8 @@ func TestKnownRefuses(t *testing.T) {
 		{&demo, "unknown.rotor\n\nnominal.input_A", "is no unknown"},
 		{&demo, "slot_contact\n\nnominal.input_A", "as a column it is unknown.slot_contact"},
 		{&q, "unknown.air_film\n\nceiling.input_A", "rig.learned ties air_film to other unknowns"},
+		{&spread, "unknown.air_film\n\nceiling.input_A", "rig.learned ties air_film to other unknowns"},
+		{&spread, "unknown.air_flow\n\nceiling.input_A", "rig.learned ties air_flow to other unknowns"},
 	} {
 		b, problem := NewBlock(c.q.JSON(), []byte(c.names))
 		if b != nil || !strings.Contains(string(problem), c.want) {

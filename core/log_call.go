@@ -67,6 +67,8 @@ func (r *reader) conditions(d *LogDefaults) (problems []Problem, ok bool) {
 			problems = append(problems, plain("type", name, "", "a number, "+f.allowed(), name+" is not a number"))
 		case f.take(v) != "":
 			problems = append(problems, plain("range", name, value, f.allowed(), name+" is "+value+", allowed is "+f.allowed()))
+		case *to == *to:
+			problems = append(problems, plain("duplicate", name, value, f.allowed(), name+" is given twice"))
 		default:
 			*to = v
 		}

@@ -1,6 +1,10 @@
 package core
 
-import "math"
+import (
+	"math"
+	"strconv"
+	"strings"
+)
 
 // forget is what a reader does where observations begin anew: nothing is
 // carried over.
@@ -213,11 +217,38 @@ func (r *logReader) whyNone() (ps []Problem) {
 			continue
 		}
 		if has := r.unit[f] != nil; !has && r.constant[f] != r.constant[f] {
-			ps = append(ps, plain("missing", logFieldNames[f], "", logAllowed(f), "the log has no column "+logFieldNames[f]+", and no constant stands in for it"))
+			ps = append(ps, plain("missing", logFieldNames[f], "", logAllowed(f), "the log has no column "+logFieldNames[f]+", and no constant stands in for it"+r.unitless()))
 		}
 	}
 	if len(ps) == 0 {
-		ps = append(ps, plain("missing", "log", "", "two rows or more, at most five minutes apart, with engine_rpm and ambient_C", "the log gives no observation; its report says what became of its rows"))
+		ps = append(ps, plain("missing", "log", "", "two rows or more, at most five minutes apart, with engine_rpm and ambient_C", "the log gives no observation: "+r.becameOf()))
 	}
 	return ps
+}
+
+// unitless names columns that a unit behind the name would make known.
+func (r *logReader) unitless() string {
+	few := r.rep.NoUnit[:min(len(r.rep.NoUnit), 3)]
+	if len(few) == 0 {
+		return ""
+	}
+	return "; no unit stands behind " + strings.Join(few, ", ")
+}
+
+// becameOf says what became of rows: an error has no report beside it.
+func (r *logReader) becameOf() string {
+	text := "rows read: " + strconv.Itoa(r.rep.Rows)
+	for _, list := range [...]struct {
+		what   string
+		faults []LogFault
+	}{{"rows left out", r.rep.Refused}, {"cells left out", r.rep.Unread}, {"rows without a condition", r.rep.Untold}, {"begun anew", r.rep.Breaks}} {
+		for _, f := range list.faults {
+			text += "; " + list.what + ": " + strconv.Itoa(f.Count) + ", "
+			if text += strings.ReplaceAll(f.Reason, "_", " "); f.Field != "" {
+				text += " of " + f.Field
+			}
+			text += ", first in line " + strconv.Itoa(f.Line)
+		}
+	}
+	return text
 }
