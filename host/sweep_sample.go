@@ -230,7 +230,14 @@ func (s *sampler) even(i int64, j int) float64 {
 	} else {
 		bitsOf = s.halton(uint64(i), j)
 	}
-	return (float64(bitsOf>>11) + 0.5) / (1 << 53)
+	u := (float64(bitsOf>>11) + 0.5) / (1 << 53)
+	if !s.random {
+		// Of n even samples one stands for 1/n of all. Base 2 shifted by a half
+		// meets 0 itself: eight deviations, which nothing ever shows.
+		end := 0.5 / float64(s.n)
+		u = min(max(u, end), 1-end)
+	}
+	return u
 }
 
 // value draws spread j of sample i for a rig; what lies outside the input's
