@@ -11,7 +11,7 @@ import { Now } from "./now";
 import { declineInstall, install, offersInstall, takeNewer, useOffline } from "./offline";
 import { addRig, newRig, RigScreen, rigName } from "./rig";
 import { fromLink, isLink, Unfit, type Incoming } from "./share";
-import { canUndo, currentRig, hasStored, isReadOnly, state, undo, update, useDoc } from "./store";
+import { canUndo, currentRig, hasStored, isReadOnly, isUnsaved, state, subscribe, undo, update, useDoc } from "./store";
 import { words } from "./words";
 
 type Screen = keyof typeof words.screens;
@@ -95,6 +95,7 @@ export function App({ about, choice }: { about: About; choice: "own" | "demo" | 
   const messages = (
     <>
       {isReadOnly() ? <p class="message" role="alert">{words.newerState}</p> : null}
+      <Unsaved />
       {note ? <p class="message" role="alert">{note} <button type="button" onClick={() => setNote("")}>{words.close}</button></p> : null}
       {incoming ? (
         <Question incoming={incoming} title={words.exchange.incoming} done={(taken) => {
@@ -156,6 +157,13 @@ function Status() {
     : o.impossible ? ["○", w.impossible, w.impossibleHint]
     : ["◌", w.loading, ""];
   return <span class="status" role="status" title={hint}><span aria-hidden="true">{sign} </span>{text}</span>;
+}
+
+/** Says so when this browser stores no more. */
+function Unsaved() {
+  const [at, set] = useState(isUnsaved);
+  useEffect(() => subscribe(() => set(isUnsaved())), []);
+  return at ? <p class="message" role="alert">{words.unsaved}</p> : null;
 }
 
 /** Offers the newer page; never while something is being typed. */

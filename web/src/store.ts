@@ -38,10 +38,14 @@ let merging = "";
 let mergedAt = 0;
 let saved: Doc | null = null;
 let readOnly = false;
+let unsaved = false;
 const listeners = new Set<() => void>();
 
 /** Whether the stored document was written by a newer page, and is left alone. */
 export const isReadOnly = () => readOnly;
+
+/** Whether the last change could not be stored. */
+export const isUnsaved = () => unsaved;
 
 /** Reads what is stored, or begins anew with the demo rig. */
 export function open(about: About): void {
@@ -190,12 +194,15 @@ function changed(): void {
 export function save(): void {
   saving = 0;
   if (readOnly || !doc || saved === doc) return; // closed before the module came: nothing was opened
+  const before = unsaved;
   try {
     localStorage.setItem(KEY, JSON.stringify(doc));
     saved = doc;
+    unsaved = false;
   } catch {
-    // full or closed: the export in sight is the way to keep it
+    unsaved = true; // full or closed: a file is the way to keep it
   }
+  if (unsaved !== before) for (const tell of listeners) tell();
 }
 
 export function subscribe(tell: () => void): () => void {

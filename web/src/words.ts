@@ -15,6 +15,7 @@ export const words = {
   failed: "The solver did not start.",
   failedWhy: "This browser is too old, or a file did not arrive. Reload with a signal once.",
   reload: "Reload",
+  unsaved: "This browser stores no more: it is full, or closed to this page. What you change now is gone when the page closes. Save your rigs as a file, under Rig.",
   newerState: "What is stored here was written by a newer version of this page. It is left as it is, and nothing is saved until the page is updated.",
 
   offline: {

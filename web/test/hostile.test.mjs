@@ -252,3 +252,24 @@ test("what is stored: unreadable, or of a newer page", async () => {
   assert.deepEqual(wrong, []);
   await context.close();
 });
+
+test("a browser that stores no more: the page answers, and says so until it does again", async () => {
+  const context = await browser.newContext();
+  const { page, wrong } = await watched(context, server.url);
+  await demo(page, server.url);
+  const said = page.locator(".message", { hasText: "This browser stores no more" });
+  await page.evaluate(() => {
+    const keep = Storage.prototype.setItem;
+    Storage.prototype.setItem = () => {
+      throw new DOMException("full", "QuotaExceededError");
+    };
+    globalThis.roomAgain = () => (Storage.prototype.setItem = keep);
+  });
+  await page.getByRole("button", { name: "More: Air outside" }).click();
+  await said.waitFor();
+  await page.evaluate(() => globalThis.roomAgain());
+  await page.getByRole("button", { name: "More: Air outside" }).click();
+  await said.waitFor({ state: "detached" });
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
