@@ -138,7 +138,7 @@ func (f *fitter) set(st *study, q *Request) {
 			if !read(v) || !f.tells(r, kind) {
 				continue
 			}
-			d := t.deviation(v)
+			d := f.deviation(r, kind, v)
 			if r.Begins == "before" {
 				// Readings of one run share most of their error: so many minutes of
 				// it tell as much as one reading.

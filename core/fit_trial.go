@@ -103,7 +103,7 @@ func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64
 				}
 				y := f.out[i]
 				if normal != nil {
-					y += normal() * instrumentTable[k].deviation(y)
+					y += normal() * f.deviation(&f.rows[r.Row], k, y)
 				}
 				*instrumentTable[k].at(&q.Rig.Observations[r.Row]) = y
 			}

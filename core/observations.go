@@ -152,7 +152,7 @@ var observationFields = [...]Field{
 		Meaning: "starter battery's voltage after an hour or more, better a night, with engine, charger and lights off; the last such reading tells its charge", Where: "voltmeter on its posts; after a drive, lights on for a minute first",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).RestV }},
 	{Path: "rig.observations[].crank_V", Unit: "V", Need: Optional, Min: 3, Max: 30,
-		Meaning: "the same while the starter turns the engine, at the start that ends that rest", Where: "the same voltmeter, a second into the start; somebody else turns the key",
+		Meaning: "the same while the starter turns the engine, at the start that ends that rest, six hours or more after the engine last ran", Where: "the same voltmeter, a second into the start; somebody else turns the key",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).CrankV }},
 
 	{Path: "rig.learned.from", Kind: Text, Need: Optional, Max: 16,
@@ -298,6 +298,8 @@ func (q *Request) checkObservations() (ps []Problem) {
 			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "with rest_V", "the volts while the engine is turned say nothing without those at rest before")
 		case r.CrankV >= r.RestV && r.CrankV > 0:
 			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "below rest_V", "the volts while the engine is turned are not below those at rest: are the two swapped?")
+		case r.CrankV > 0 && r.Begins != "cold" && r.Minutes < coldMinutes:
+			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "with begins cold or minutes of 360 or more", "an engine that has stood for less than six hours may still be warm and turn more easily than on a cold morning")
 		case r.ChargerInputA > 0 && r.SettingW == 0:
 			conflict("rig.observations[].charger_input_A", i, numberText(r.ChargerInputA), "with setting_W", "a current into the charger says nothing without its setting")
 		}

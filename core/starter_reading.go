@@ -11,6 +11,10 @@ const starterLack = 1 - starterSocDefault
 // common practice, no source: an hour at least, better a night.
 const restMinutes = 60
 
+// coldMinutes is how long an engine stands until it turns like one as cold as the
+// air; from memory: emission tests soak a vehicle for six hours at least.
+const coldMinutes = 360
+
 // starterSoc is the state of charge at parameters p.
 //
 //	soc = 1 − 0.15·exp(s·z)     (1)
@@ -41,6 +45,47 @@ func (r *Rig) sagV(b *battery, restV, celsius float64) float64 {
 	return r.crankA(celsius) * b.ohm(b.socAt(restV, celsius), celsius, false) // (2)
 }
 
+// deviation is the standard deviation of one reading of an observation.
+//
+// What is read of batteries and regulators is told of 12 V and twice that in
+// class 24. Volts while the engine is turned are compared with those at rest, so
+// what is wrong with these counts, with the resistance that they tell: more than
+// all else where the battery is half empty.
+func (f *fitter) deviation(r *Observation, kind int, value float64) float64 {
+	d := instrumentTable[kind].deviation(value)
+	switch kind {
+	case readsBus, readsRest, readsCrank:
+		d *= f.q.Rig.classFactor()
+	}
+	if kind == readsCrank {
+		off := f.deviation(r, readsRest, r.RestV)
+		sag := f.q.Rig.sagV(&f.cell, r.RestV-off, r.AmbientC) - f.q.Rig.sagV(&f.cell, r.RestV+off, r.AmbientC)
+		off += sag / 2
+		d = sqrt(d*d + off*off)
+	}
+	return d
+}
+
+// sound says whether readings may tell of something better than assumed: they go
+// together, and no start set out from volts that no such battery shows at rest.
+func (f *fitter) sound(l *Learning) bool {
+	if l.Verdict == fitContradiction || l.Verdict == fitUnsettled {
+		return false
+	}
+	for i := range l.Readings {
+		e := &l.Readings[i]
+		if e.Kind != readsRest && e.Kind != readsCrank {
+			continue
+		}
+		r := &f.rows[e.Row]
+		off := outlierAt * f.deviation(r, readsRest, r.RestV)
+		if e.Outlier || r.RestV < f.cell.restV(0, r.AmbientC)-off || r.RestV > f.cell.restV(1, r.AmbientC)+off {
+			return false
+		}
+	}
+	return true
+}
+
 // A Proposal is a value that the readings give an input of the rig or of a day.
 type Proposal struct {
 	Input string
@@ -53,21 +98,23 @@ type Proposal struct {
 //
 // A proposal is as careful as the readings are weak: what is worse than assumed
 // is taken as it most likely is, what is better only as far as the confidence
-// asked for allows. Where starting takes more than expected, the battery is taken
+// asked for allows, and only by readings that go together. Where starting takes more than expected, the battery is taken
 // as aged, so with less capacity too; where it takes less, the engine as easy to
 // turn.
 func (f *fitter) starter(l *Learning) {
 	far := -normalAt(tolerated(f.q.Confidence))
-	r := &f.q.Rig
+	r, sound := &f.q.Rig, f.sound(l)
 	if l.has(readsRest) {
 		e := &l.Parameters[pDischarge]
 		lack := starterLack * exp(e.Prior*e.Mean)
 		l.StarterSoc, l.StarterSocOff = larger(1-lack, 0.001), smaller(lack, 1)*e.Prior*e.Spread
-		soc := l.StarterSoc
-		if soc > starterSocDefault {
-			soc = larger(1-lack*exp(e.Prior*far*e.Spread), starterSocDefault)
+		soc, assumed := l.StarterSoc, stated(f.q.Day.StarterSoc, starterSocDefault)
+		if soc > assumed {
+			if soc = assumed; sound {
+				soc = larger(1-lack*exp(e.Prior*far*e.Spread), assumed)
+			}
 		}
-		if abs(soc-starterSocDefault) >= 0.01 {
+		if abs(soc-assumed) >= 0.01 {
 			l.propose("day.starter_soc", floor(100*soc)/100, "for a day that begins with the starter battery as last read at rest")
 		}
 	}
@@ -75,10 +122,10 @@ func (f *fitter) starter(l *Learning) {
 		e := &l.Parameters[pSag]
 		l.Sag = exp(e.Prior * e.Mean)
 		l.SagOff = l.Sag * e.Prior * e.Spread
-		if most := l.Sag * exp(e.Prior*far*e.Spread); most < 0.99 {
+		if most := l.Sag * exp(e.Prior*far*e.Spread); sound && most < 0.99 {
 			l.propose("rig.engine.cranking_A", 1+floor(r.crankA(crankTestC)*most), "the engine turns more easily than its size tells")
 		}
-		if l.Sag*exp(-e.Prior*e.Spread) > 1.01 {
+		if l.Sag > 1.01 {
 			l.propose("rig.starter_battery.health", floor(100*stated(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")
 		}
 	}

@@ -144,3 +144,105 @@ func TestStarterProposals(t *testing.T) {
 		t.Errorf("volts of a charge of 0.9 propose %+v", p)
 	}
 }
+
+// Readings that are wrong, or of something else, make no advice less careful.
+func TestStarterReadingsGoTogether(t *testing.T) {
+	q := starterDay(t, "flooded")
+	b := q.Rig.starterCell()
+	easy := b.restV(0.9, 20) - 0.4*q.Rig.sagV(&b, b.restV(0.9, 20), 20)
+	for _, c := range []struct {
+		name string
+		rows []Observation
+		is   bool // an engine that turns easily, told rightly
+	}{
+		{"both right", []Observation{restedAt(b.restV(0.9, 20), easy, 20)}, true},
+		{"a dead cell", []Observation{restedAt(10.5, 8.5, 20)}, false},
+		{"a charger on", []Observation{restedAt(13.6, 12.8, 20)}, false},
+		{"a charger on in an earlier morning", []Observation{restedAt(13.6, 12.8, 20), restedAt(b.restV(0.9, 20), 0, 20)}, false},
+		{"a dead cell among readings of the alternator", append(DemoFit().Rig.Observations, restedAt(10.5, 8.5, 20)), false},
+	} {
+		l := learnt(t, starterDay(t, "flooded", c.rows...))
+		got := false
+		for _, p := range l.Proposals {
+			got = got || p.Input == "rig.engine.cranking_A"
+			if p.Input == "day.starter_soc" && p.Value > starterSocDefault {
+				t.Errorf("%s: proposed %+v", c.name, p)
+			}
+		}
+		if got != c.is {
+			t.Errorf("%s: sag %.2f ± %.2f, proposed %+v; cranking_A among them: want %v", c.name, l.Sag, l.SagOff, l.Proposals, c.is)
+		}
+	}
+}
+
+// A charge that a day states is corrected as one that it assumes: downwards to
+// what was read, upwards only as far as the confidence allows.
+func TestStarterProposalBesideStated(t *testing.T) {
+	q := starterDay(t, "flooded")
+	b := q.Rig.starterCell()
+	for _, c := range []struct{ stated, charge, least, most float64 }{{0.95, 0.86, 0.82, 0.88}, {0.5, 0.82, 0.5, 0.75}, {0.5, 0.3, 0.25, 0.4}} {
+		q := starterDay(t, "flooded", restedAt(b.restV(c.charge, 20), 0, 20))
+		q.Day.StarterSoc = c.stated
+		l := learnt(t, q)
+		if len(l.Proposals) != 1 || l.Proposals[0].Value < c.least || l.Proposals[0].Value > c.most {
+			t.Errorf("stated %v, read %v: charge %.2f ± %.2f, proposed %+v; want %v to %v", c.stated, c.charge, l.StarterSoc, l.StarterSocOff, l.Proposals, c.least, c.most)
+		}
+	}
+}
+
+// Two blocks in series err as each of them does, by twice the volts: class 24
+// tells no more of a battery than class 12.
+func TestStarterReadingsOfTwoBlocks(t *testing.T) {
+	read := func(class string, coldA float64) *Learning {
+		q := starterDay(t, "flooded")
+		if err := q.Set("rig.alternator.class_V", class); err != nil {
+			t.Fatal(err)
+		}
+		q.Rig.StarterBattery.ColdA = coldA // half the current asks for half of it
+		b := q.Rig.starterCell()
+		e := b.restV(0.7, 5)
+		q.Observe(restedAt(e, e-0.6*q.Rig.sagV(&b, e, 5), 5))
+		return learnt(t, q)
+	}
+	one, two := read("12", 640), read("24", 320)
+	near(t, "charge", two.StarterSoc, one.StarterSoc, 1e-3)
+	near(t, "its spread", two.StarterSocOff, one.StarterSocOff, 1e-3)
+	near(t, "sag", two.Sag, one.Sag, 1e-3)
+	near(t, "its spread", two.SagOff, one.SagOff, 1e-3)
+}
+
+// Where the resistance hangs on a charge that rest volts hardly tell, cranking
+// volts tell little of the sag: readings whose rest volts are off by their
+// deviation lie within one and a half of the truth.
+func TestCrankVoltsOfHalfEmpty(t *testing.T) {
+	q := starterDay(t, "flooded")
+	b := q.Rig.starterCell()
+	off := instrumentTable[readsRest].noise
+	for _, charge := range []float64{0.2, 0.3, 0.4, 0.5, 0.6, 0.85} {
+		e := b.restV(charge, 20)
+		crankV := e - q.Rig.sagV(&b, e, 20)
+		for _, off := range []float64{-off, off} {
+			l := learnt(t, starterDay(t, "flooded", restedAt(e+off, crankV, 20)))
+			t.Logf("charge %v off %v: sag %.2f ± %.2f", charge, off, l.Sag, l.SagOff)
+			if math.Abs(l.Sag-1) > 1.5*l.SagOff {
+				t.Errorf("charge %v, rest volts off by %v: sag %.2f ± %.2f, want 1", charge, off, l.Sag, l.SagOff)
+			}
+		}
+	}
+}
+
+// An engine that ran an hour ago turns more easily than on a cold morning.
+func TestCrankVoltsOfWarmEngine(t *testing.T) {
+	for _, c := range []struct {
+		begins  string
+		minutes float64
+		refused bool
+	}{{"warm", 60, true}, {"warm", 359, true}, {"warm", 360, false}, {"cold", 60, false}} {
+		o := restedAt(12.5, 10.5, -10)
+		o.Begins, o.Minutes = c.begins, c.minutes
+		q := starterDay(t, "flooded", o)
+		if _, err := Fit(&q); (err != nil) != c.refused {
+			t.Errorf("begins %s, %v min: %v, want refused %v", c.begins, c.minutes, err, c.refused)
+		}
+	}
+}

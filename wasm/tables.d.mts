@@ -216,7 +216,7 @@ export interface CeilingRequest {
       end_soc?: number;
       /** starter battery's voltage after an hour or more, better a night, with engine, charger and lights off; the last such reading tells its charge; V */
       rest_V?: number;
-      /** the same while the starter turns the engine, at the start that ends that rest; V */
+      /** the same while the starter turns the engine, at the start that ends that rest, six hours or more after the engine last ran; V */
       crank_V?: number;
     }[];
     /** what a fit learned from the readings; written by it, not by hand */
@@ -491,7 +491,7 @@ export interface DayRequest {
       end_soc?: number;
       /** starter battery's voltage after an hour or more, better a night, with engine, charger and lights off; the last such reading tells its charge; V */
       rest_V?: number;
-      /** the same while the starter turns the engine, at the start that ends that rest; V */
+      /** the same while the starter turns the engine, at the start that ends that rest, six hours or more after the engine last ran; V */
       crank_V?: number;
     }[];
     /** what a fit learned from the readings; written by it, not by hand */
