@@ -45,7 +45,8 @@ object {"observations":[...]} or the list alone, then those of each --log FILE,
 a CSV with units in its header. --track FILE, a GPX or CSV of the same drive,
 tells the road speed and the altitude that a log does not, by time.
 ` + "`spareamps fields rig.observations`" + ` lists what may be read. --out FILE writes
-the rig with what was learned, and the moment, for ceiling and day.
+the rig with what was learned, and the moment: ceiling --rig FILE, or day --rig
+FILE --day DAY with a day from `+"`spareamps day --print-request -o DAY`"+`.
 
 --trials N draws N plausible vehicles, writes what each would show into the same
 observations, fits them, and counts how often the claims hold.
@@ -58,7 +59,10 @@ spareamps fit --rig rig.json --log trip.csv --track trip.gpx
 spareamps fit --print-request -o rig.json
 spareamps fit --trials 200`,
 		Args: noArguments,
-		RunE: func(*cobra.Command, []string) error {
+		RunE: func(c *cobra.Command, _ []string) error {
+			if err := f.usage(c.Flags().Changed("utc-offset-h")); err != nil {
+				return err
+			}
 			q, err := p.request(&request)
 			if err != nil {
 				return err
@@ -92,6 +96,29 @@ spareamps fit --trials 200`,
 	c.Flags().BoolVar(&print, "print-request", false, "print the request that would be answered, as JSON")
 	backend.add(c, "native", "native", "wasm")
 	return c
+}
+
+// usage checks what flags say of each other.
+func (f *fitFlags) usage(offset bool) error {
+	standard := 0
+	for _, name := range append([]string{f.observations, f.track}, f.logs...) {
+		if name == "-" {
+			standard++
+		}
+	}
+	switch {
+	case f.trials < 0:
+		return &usageError{"--trials is " + strconv.Itoa(f.trials) + ", allowed is 0 or more", ""}
+	case f.trials > 0 && f.out != "":
+		return &usageError{"--out is of no use with --trials", "drawn vehicles tell nothing of yours; leave one of them out"}
+	case f.trials > 0 && f.svg != "":
+		return &usageError{"--svg is of no use with --trials", "leave one of them out"}
+	case offset && f.track == "":
+		return &usageError{"--utc-offset-h is of no use without --track", "it brings the clocks of log and track together"}
+	case standard > 1:
+		return &usageError{"standard input can be one file only", ""}
+	}
+	return nil
 }
 
 // observed lays observations from files over those of the rig; the demo rig
@@ -285,7 +312,7 @@ func (p *program) fit(q *core.Request, r *requestFlags, f *fitFlags, b *backendF
 	if f.out != "" {
 		if a.text("keep") != "yes" {
 			p.note("%s is not written: nothing was learned that may be relied on", f.out)
-		} else if err := p.writeRig(q, text, f.out); err != nil {
+		} else if err := p.writeRig(q, text, r.page, f.out); err != nil {
 			return err
 		}
 	}
@@ -301,14 +328,18 @@ func (p *program) fit(q *core.Request, r *requestFlags, f *fitFlags, b *backendF
 }
 
 // writeRig writes the request with what was learned in its rig: whatever else
-// the rig's file held, as a moment, stays beside it.
-func (p *program) writeRig(q *core.Request, text []byte, file string) error {
+// the rig's file held, as a moment or what the page keeps there, stays beside it.
+func (p *program) writeRig(q *core.Request, text, page []byte, file string) error {
 	with := *q
 	if err := with.Lay([]byte(`{"learned":`+string(member(text, "learned"))+`}`), "rig"); err != nil {
 		return fmt.Errorf("take what was learned: %w", err)
 	}
+	whole := with.JSON()
+	if page != nil {
+		whole = fmt.Appendf(whole[:len(whole)-1], `,"page":%s}`, page)
+	}
 	var out bytes.Buffer
-	if err := json.Indent(&out, with.JSON(), "", "  "); err != nil {
+	if err := json.Indent(&out, whole, "", "  "); err != nil {
 		return err
 	}
 	out.WriteByte('\n')

@@ -24,6 +24,7 @@ type requestFlags struct {
 	table    tableFlags
 	json     bool
 
+	page  json.RawMessage // what the phone page keeps in the rig's file, for whoever writes it anew
 	track string
 	after func(q *core.Request, bad *badInput) error // lays what else there is over files and flags
 }
@@ -80,6 +81,9 @@ func (p *program) request(f *requestFlags) (core.Request, error) {
 		section := file.section
 		text := file.text
 		if isRequest(text) {
+			if kept := member(text, "page"); kept != nil {
+				f.page = kept
+			}
 			section, text = "", withoutPage(text)
 		}
 		problems := problemsOf(q.Lay(text, section))
