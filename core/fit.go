@@ -116,9 +116,13 @@ type fitter struct {
 func (f *fitter) set(st *study, q *Request) {
 	f.q, f.st, f.rows = q, st, q.Rig.Observations
 	f.values, f.rested, f.cell = f.values[:0], nil, q.Rig.starterCell()
+	mornings := 0.0
 	for i := range f.rows {
 		if f.rows[i].RestV > 0 {
 			f.rested = &f.rows[i]
+		}
+		if f.rows[i].CrankV > 0 {
+			mornings++
 		}
 	}
 	since, known := 0.0, true // since a run began, and whether its start is known
@@ -143,6 +147,11 @@ func (f *fitter) set(st *study, q *Request) {
 				// Readings of one run share most of their error: so many minutes of
 				// it tell as much as one reading.
 				d *= sqrt(larger(alikeMinutes/larger(r.Minutes, 0.1), 1))
+			}
+			if kind == readsCrank {
+				// Half of what is wrong, engineering estimate, is the battery's model,
+				// so the same every morning: many tell no more than two.
+				d *= sqrt((1 + mornings) / 2)
 			}
 			if !known && t.unit == "°C" {
 				d *= 1 + unsettled*exp(-since/settling)

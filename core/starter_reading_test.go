@@ -246,3 +246,21 @@ func TestCrankVoltsOfWarmEngine(t *testing.T) {
 		}
 	}
 }
+
+// What is wrong every morning alike is not evened out by many of them.
+func TestCrankVoltsOfManyMornings(t *testing.T) {
+	q := starterDay(t, "flooded")
+	b := q.Rig.starterCell()
+	e := b.restV(0.85, 10)
+	var rows []Observation
+	var off []float64
+	for _, n := range []int{1, 30} {
+		for len(rows) < n {
+			rows = append(rows, restedAt(e, e-0.85*q.Rig.sagV(&b, e, 10), 10))
+		}
+		off = append(off, learnt(t, starterDay(t, "flooded", rows...)).SagOff)
+	}
+	if off[1] > off[0] || off[1] < 0.7*off[0] {
+		t.Errorf("sag after one morning ± %.3f, after 30 ± %.3f; want less, but 0.7 of it or more", off[0], off[1])
+	}
+}
