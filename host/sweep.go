@@ -94,7 +94,8 @@ spareamps sweep --axis engine-rpm=700:3000/200 --axis ambient-C=0:50/100 \
 spareamps sweep --cases map.csv --out nominal.output_W --format jsonl
 spareamps sweep --spread ambient-C=~2 --spread pulley_ratio --samples 1000 \
     --out nominal.output_W
-spareamps sweep --spread unknowns --samples 10000 --out nominal.input_A -o all.csv
+spareamps sweep --spread unknowns --samples 10000 --out nominal.input_A \
+    -o all.csv
 spareamps sweep --axis unknown.air_film=0.7:1.4/15 --out nominal.input_A
 spareamps sweep --rig rig.json --axis alternator-insulation-class=all \
     --axis cable-length-m=2:16*2 --out ceiling.output_W,ceiling.limit`,
