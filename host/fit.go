@@ -46,7 +46,7 @@ a CSV with units in its header. --track FILE, a GPX or CSV of the same drive,
 tells the road speed and the altitude that a log does not, by time.
 ` + "`spareamps fields rig.observations`" + ` lists what may be read. --out FILE writes
 the rig with what was learned, and the moment: ceiling --rig FILE, or day --rig
-FILE --day DAY with a day from `+"`spareamps day --print-request -o DAY`"+`.
+FILE --day DAY with a day from ` + "`spareamps day --print-request -o DAY`" + `.
 
 --trials N draws N plausible vehicles, writes what each would show into the same
 observations, fits them, and counts how often the claims hold.
