@@ -86,8 +86,8 @@ export interface Spareamps {
   dayText(request: string): string;
   fit(request: CeilingRequest): FitAnswer;
   fitText(request: string): string;
-  log(file: string | ArrayBuffer | Uint8Array, conditions?: LogConditions): LogAnswer;
-  logText(file: string | ArrayBuffer | Uint8Array, conditions?: string): string;
+  log(file: string | ArrayBuffer | ArrayBufferView, conditions?: LogConditions): LogAnswer;
+  logText(file: string | ArrayBuffer | ArrayBufferView, conditions?: string): string;
   about(): any;
   quantity(name: string, ...args: number[]): number;
   quantityText(request: string): string;

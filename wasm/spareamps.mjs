@@ -155,7 +155,7 @@ class Spareamps {
   logText(file, conditions = "") {
     const held = [];
     try {
-      for (const bytes of [typeof file === "string" ? encoder.encode(file) : new Uint8Array(file), encoder.encode(conditions)]) held.push(this.#put(bytes));
+      for (const bytes of [bytesOf(file), encoder.encode(conditions)]) held.push(this.#put(bytes));
       return this.#read(this.#call("log", ...held.flatMap(({ ptr, size }) => [ptr, size])));
     } finally {
       if (this.#instance) held.forEach(({ ptr }) => this.#free(ptr));
@@ -299,6 +299,14 @@ export function checkColumns(inputs) {
 
 const encoder = new TextEncoder();
 const decoder = new TextDecoder();
+
+// A File, or a list of numbers, would become another log or an empty one.
+function bytesOf(file) {
+  if (typeof file === "string") return encoder.encode(file);
+  if (ArrayBuffer.isView(file)) return new Uint8Array(file.buffer, file.byteOffset, file.byteLength);
+  if (/^\[object (Shared)?ArrayBuffer\]$/.test(Object.prototype.toString.call(file))) return new Uint8Array(file);
+  throw new TypeError("a log is a text or its bytes; of a File they are await file.arrayBuffer()");
+}
 
 function parse(text) {
   const answer = JSON.parse(text);

@@ -54,6 +54,8 @@ test("a log is read from bytes and from text, and gives its memory back", async 
   assert.ok(got.observations.every((o) => o.ambient_C === 36));
   assert.deepEqual(it.log(new TextEncoder().encode(csv), { ambient_C: 36 }), got);
   assert.deepEqual(it.log(new TextEncoder().encode(csv).buffer, { ambient_C: 36 }), got);
+  assert.deepEqual(it.log(new DataView(new TextEncoder().encode("xx" + csv).buffer, 2), { ambient_C: 36 }), got);
+  for (const odd of [new Blob([csv]), 5, null, [116, 105]]) assert.throws(() => it.log(odd), TypeError);
   assert.throws(() => it.log(csv, { ambient_C: "hot" }), { code: "bad_input" });
   assert.throws(() => it.log("no log"), { code: "bad_input" });
   assert.throws(() => it.log(new Uint8Array((20 << 20) + 1)), { code: "too_large" });
