@@ -83,14 +83,21 @@ interface Reasons {
   settingW: number;
 }
 
-/** A value as of the last picture, none in the first: what hangs on it is drawn after what does not. */
+/**
+ * A value as of the last pause, none in the first picture: what hangs on it is
+ * drawn when the answer is on the screen and nothing else waits.
+ */
 function useLate<T>(value: T, key: unknown): T | null {
   const [late, set] = useState<T | null>(null);
-  useEffect(() => set(value), [key]);
+  useEffect(() => {
+    if (!self.requestIdleCallback) return set(value); // behind the picture all the same
+    const soon = requestIdleCallback(() => set(value), { timeout: 250 });
+    return () => cancelIdleCallback(soon);
+  }, [key]);
   return late;
 }
 
-/** Everything below the answer. It follows a frame behind, so that the answer is there first. */
+/** Everything below the answer. It follows behind, so that the answer is there first. */
 const Why = memo(function Why({ a, other, otherName, request, settingW, units, about, go }: Reasons & { units: Units; about: About; go: (screen: string, field?: string) => void }) {
   return (
     <div class="why">
