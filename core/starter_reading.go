@@ -98,9 +98,9 @@ type Proposal struct {
 //
 // A proposal is as careful as the readings are weak: what is worse than assumed
 // is taken as it most likely is, what is better only as far as the confidence
-// asked for allows, and only by readings that go together. Where starting takes more than expected, the battery is taken
-// as aged, so with less capacity too; where it takes less, the engine as easy to
-// turn.
+// asked for allows, and only by readings that go together. Where starting takes
+// more than expected, the battery is taken as aged, so with less capacity too;
+// where it takes less, the engine as easy to turn.
 func (f *fitter) starter(l *Learning) {
 	far := -normalAt(tolerated(f.q.Confidence))
 	r, sound := &f.q.Rig, f.sound(l)

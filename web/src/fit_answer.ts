@@ -13,6 +13,7 @@ export interface Fit {
   readings: { row: number; reading: string; unit: string; value: number; expected: number; deviation: number; off: number; outlier: "yes" | "no" }[];
   parameters: { parameter: string; meaning: string; unit: string; prior: number; mean: number; spread: number; informed: "yes" | "no" }[];
   next: { reading: string; gain_A: number; how: string }[];
+  proposals: { input: string; value: number; why: string }[];
   learned?: Part;
   validity: { code: string; field: string; message: string }[];
   says: { code: string; text: string }[];

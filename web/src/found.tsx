@@ -2,7 +2,7 @@
 // fits, what to read next, and what was found of the vehicle.
 
 import type { ComponentChildren } from "preact";
-import { capital, fieldOf, plainly, spaced, type About } from "./about";
+import { capital, fieldOf, label, plainly, spaced, type About } from "./about";
 import { sentence } from "./answer";
 import { Fold } from "./fold";
 import type { Fit } from "./fit_answer";
@@ -22,6 +22,8 @@ interface Props {
   units: Units;
   go: (screen: string, field?: string) => void;
   enter: (fields: string[], conditions: Record<string, number | string>) => void;
+  holds: (input: string, value: number) => boolean; // whether the rig or the day has that value
+  take: (input: string, value: number) => void;
   children: ComponentChildren; // what to do with it
 }
 
@@ -29,17 +31,18 @@ interface Props {
 const named = (about: About, text: string) =>
   sentence(plainly(about, text.replace(/\b[a-z]+(?:_[a-z]+)*_(?:A|V|C|soc)\b/g, (name) => (fieldOf(about, PREFIX + name) ? inSentence(shortName(about, name)) : name)))).replace(/^Row /, `${w.reading} `);
 
-export function Found({ about, a, units, go, enter, children }: Props) {
+export function Found({ about, a, units, go, enter, holds, take, children }: Props) {
   const kept = a.keep === "yes"; // else nothing but why not
   return (
     <>
-      {a.says.filter((s) => s.code !== "next").map((s, i) => <p key={i} data-code={s.code}>{named(about, s.text)}</p>)}
+      {a.says.filter((s) => s.code !== "next" && s.code !== "proposal").map((s, i) => <p key={i} data-code={s.code}>{named(about, s.text)}</p>)}
       {a.validity.length > 0 ? (
         <ul class="plain">{a.validity.map((v) => <li key={v.code + v.field}><span aria-hidden="true">▲ </span>{named(about, v.message)}</li>)}</ul>
       ) : null}
       {children}
       {kept && a.moments.length > 0 ? <Gains a={a} units={units} /> : null}
       {a.readings.length > 0 ? <Residuals about={about} a={a} units={units} /> : null}
+      {a.proposals.length > 0 ? <Proposals about={about} a={a} units={units} holds={holds} take={take} /> : null}
       {a.next.length > 0 ? <Next about={about} a={a} go={go} enter={enter} /> : null}
       {kept && a.parameters.length > 0 ? <Fold summary={w.parameters}>{() => <Parameters a={a} />}</Fold> : null}
       <section class="cautions" aria-labelledby="h-fit-cautions">
@@ -201,6 +204,30 @@ function Next({ about, a, go, enter }: Pick<Props, "about" | "a" | "go" | "enter
             </span>
           </li>
         ))}
+      </ul>
+    </section>
+  );
+}
+
+/** Inputs that the readings give a value; a person puts them in, or not. */
+function Proposals({ about, a, units, holds, take }: Pick<Props, "about" | "a" | "units" | "holds" | "take">) {
+  return (
+    <section aria-labelledby="h-proposals">
+      <h3 id="h-proposals">{w.proposals}</h3>
+      <ul class="plain">
+        {a.proposals.map(({ input, value, why }) => {
+          const field = fieldOf(about, input);
+          if (!field) return null;
+          const s = scale(units, field.unit, field);
+          const shown = `${label(field)}: ${fixed(toShown(s, value))} ${s.unit}`;
+          return (
+            <li key={input} data-input={input}>
+              <strong>{shown}.</strong> {sentence(why)}{" "}
+              {holds(input, value) ? <span class="quiet">{w.proposalIn}</span>
+                : <button type="button" class="link" aria-label={`${w.proposalTake}: ${shown}`} onClick={() => take(input, value)}>{w.proposalTake}</button>}
+            </li>
+          );
+        })}
       </ul>
     </section>
   );

@@ -28,6 +28,9 @@ export function fitRequest(rig: Rig): Request {
   return { ...(confidence === undefined ? {} : { confidence }), rig: plain, moment };
 }
 
+/** What a result hangs on: all of the rig but what the result itself proposes to put in. */
+const keyOf = (rig: Rig, a: Fit | undefined) => JSON.stringify((a?.proposals ?? []).reduce((q, p) => withValue(q, p.input, undefined), fitRequest(rig)).rig);
+
 interface Props {
   about: About;
   rig: Rig;
@@ -46,14 +49,14 @@ export function Learn({ about, rig, rows, units, go, enter }: Props) {
   const title = useRef<HTMLHeadingElement>(null);
 
   const result = results.get(rig.id);
-  const key = JSON.stringify(fitRequest(rig).rig);
+  const key = keyOf(rig, result?.reply.answer);
   const inUse = valueAt(rig.request, LEARNED) !== undefined;
 
   const learn = async () => {
     setNote("");
     const got = await run<Fit>({ ask: "fit", request: fitRequest(rig) });
     if (!got) return;
-    results.set(rig.id, { key, reply: got });
+    results.set(rig.id, { key: keyOf(rig, got.answer), reply: got });
     draw((n) => n + 1);
     setTimeout(() => title.current?.focus());
   };
@@ -63,6 +66,7 @@ export function Learn({ about, rig, rows, units, go, enter }: Props) {
     results.set(rig.id, { ...result!, taken: "used" });
     setNote(w.used);
   };
+  const take = (input: string, value: number) => updateRig((r) => ({ ...r, request: withValue(r.request, input, value) }));
   const leave = () => {
     results.delete(rig.id);
     setNote(w.left);
@@ -95,7 +99,7 @@ export function Learn({ about, rig, rows, units, go, enter }: Props) {
         <div class={changed ? "result old" : "result"}>
           <h3 class="verdict" ref={title} tabIndex={-1}>{w.verdicts[answer.verdict] ?? answer.verdict}</h3>
           {changed ? <p class="wrong">{w.changed}</p> : null}
-          <Found about={about} a={answer} units={units} go={go} enter={enter}>
+          <Found about={about} a={answer} units={units} go={go} enter={enter} holds={(input, value) => valueAt(rig.request, input) === value} take={take}>
             {canUse && !isUsed ? (
               <div class="useit">
                 <p class="quiet">{w.useHint}</p>

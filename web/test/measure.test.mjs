@@ -219,6 +219,37 @@ test("what the starter battery shows is read with the engine off, whatever Now h
   await context.close();
 });
 
+test("a worn starter battery: what its readings say of the entries is put in by a press, and taken back", async () => {
+  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const { page, wrong } = await watched(context, server.url);
+  await demo(page, server.url, "measure");
+  await page.getByRole("button", { name: "While cranking" }).click();
+  await enter(page.locator(field("rest_V")), "12.35");
+  await enter(page.locator(field("crank_V")), "9.4");
+  await enter(page.locator(field("minutes")), "600");
+  await page.getByRole("button", { name: "Add it" }).click();
+  await count(page, 1);
+  await page.getByRole("button", { name: /^Learn from/ }).click();
+  const offered = page.locator("[data-input] button");
+  await offered.first().waitFor();
+  const asked = await requestOf(page);
+  const expected = JSON.parse(host(["fit", "--rig", "-", "--json"], JSON.stringify({ rig: asked.rig, moment: asked.moment }))).proposals;
+  assert.ok(expected.length > 0);
+  assert.equal(await offered.count(), expected.length);
+  for (const { input, value } of expected) {
+    await page.locator(`[data-input="${input}"] button`).click();
+    await page.locator(`[data-input="${input}"]`, { hasText: "Entered." }).waitFor();
+    const now = await requestOf(page);
+    assert.equal(input.split(".").reduce((at, key) => at[key], now), value);
+  }
+  assert.equal(await page.locator(".result.old").count(), 0);
+  for (const _ of expected) await page.locator("button.undo").click();
+  assert.equal(await offered.count(), expected.length);
+  assert.equal(await page.locator(".result.old").count(), 0);
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
+
 test("hostile numbers and words", async () => {
   const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
