@@ -179,23 +179,27 @@ func (p *planner) binding(k int, counts func(lim int) bool) int {
 	return at
 }
 
-// heatRanks is the number of limits by heat.
-const heatRanks = 3
+// heatRanks is the number of limits by heat, and one for the first of them.
+const heatRanks = 4
 
 // rank notes the vehicles of the sample that stand at a rank by each limit of
-// heat: they are followed in time.
+// heat, and by whichever of them comes first: they are followed in time.
 func (p *planner) rank(r *dayCeiling, k int) {
 	c := &p.st.crowd
+	first := &c.least
+	for i := range first {
+		first[i] = smaller(smaller(c.own[limWinding][i], c.own[limRotor][i]), c.own[limRectifier][i])
+	}
 	r.heatA = never
-	for n, lim := range [heatRanks]int{limWinding, limRotor, limRectifier} {
+	for n, of := range [heatRanks]*[sampleSize]float64{&c.own[limWinding], &c.own[limRotor], &c.own[limRectifier], first} {
 		r.heat[n] = -1
-		a := c.quantile(&c.own[lim], k)
+		a := c.quantile(of, k)
 		if a >= never {
 			continue
 		}
 		r.heatA = smaller(r.heatA, a)
-		for i := range c.own[lim] {
-			if c.own[lim][i] == a {
+		for i := range of {
+			if of[i] == a {
 				r.heat[n] = int32(i)
 				break
 			}

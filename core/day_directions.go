@@ -245,24 +245,28 @@ func (p *planner) runs(x *stretch) bool {
 }
 
 // chooseFollowed chooses the vehicles of the sample that are followed in time:
-// for the hardest running on the move and the hardest standing, by each limit
-// of heat, the one at half the share that the confidence leaves out. Two ways
-// to fail are then within that share together.
+// for the hardest running on the move and the hardest standing, and any that is
+// nearly as hard, by each limit of heat and by the first of them, the one at
+// half the share that the confidence leaves out. Two ways to fail are then
+// within that share together.
 func (p *planner) chooseFollowed() {
+	const nearly = 1.25
 	p.followed = p.followed[:0]
 	for _, standing := range [...]bool{false, true} {
-		worst := -1
+		hardest := never
 		for k := range p.used {
-			if p.used[k].bin.kmh < 1 == standing && (worst < 0 || p.used[k].heatA < p.used[worst].heatA) {
-				worst = k
+			if p.used[k].bin.kmh < 1 == standing {
+				hardest = smaller(hardest, p.used[k].heatA)
 			}
 		}
-		if worst < 0 {
-			continue
-		}
-		for _, m := range p.used[worst].heat {
-			if m >= 0 && !slices.Contains(p.followed, int(m)) {
-				p.followed = append(p.followed, int(m))
+		for k := range p.used {
+			if p.used[k].bin.kmh < 1 != standing || p.used[k].heatA > nearly*hardest {
+				continue
+			}
+			for _, m := range p.used[k].heat {
+				if m >= 0 && !slices.Contains(p.followed, int(m)) {
+					p.followed = append(p.followed, int(m))
+				}
 			}
 		}
 	}
