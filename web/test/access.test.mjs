@@ -53,40 +53,45 @@ async function* states(page) {
   yield "now, no answer";
 }
 
-for (const colorScheme of ["light", "dark"]) {
-  for (const [name, viewport] of Object.entries({ phone: { width: 360, height: 640 }, wide: { width: 1280, height: 800 }, "wide at 200 %": { width: 640, height: 400 }, narrow: { width: 320, height: 568 } })) {
-    test(`${name}, ${colorScheme}`, async () => {
-      const context = await browser.newContext({ viewport, colorScheme, reducedMotion: "reduce" });
-      const { page, wrong } = await watched(context, server.url);
-      for await (const state of states(page)) {
-        await page.evaluate(axe);
-        const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
-        assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`), [], state);
+const phone = { width: 360, height: 640 };
+for (const [name, colorScheme, viewport] of [
+  ["phone", "light", phone],
+  ["phone", "dark", phone],
+  ["wide", "light", { width: 1280, height: 800 }],
+  ["wide at 200 %", "dark", { width: 640, height: 400 }],
+  ["narrow", "light", { width: 320, height: 568 }],
+]) {
+  test(`${name}, ${colorScheme}`, async () => {
+    const context = await browser.newContext({ viewport, colorScheme, reducedMotion: "reduce" });
+    const { page, wrong } = await watched(context, server.url);
+    for await (const state of states(page)) {
+      await page.evaluate(axe);
+      const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
+      assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`), [], state);
 
-        const look = await page.evaluate(() => {
-          const bad = [];
-          const root = document.documentElement;
-          if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
-          const visible = (e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest(".unseen") && e.getClientRects().length > 0;
-          for (const e of document.querySelectorAll("#page *")) {
-            if (!visible(e)) continue;
-            const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
-            if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
-            // What is wider than its box is cut, unless it may scroll or is shortened on purpose.
-            if (e.matches("button, label, h1, h2, th, td, a, .nums, .number, .nudge input") && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.scrollWidth} > ${e.clientWidth} ${e.outerHTML.slice(0, 80)}`);
-            if (document.querySelector("main.now") && e.matches("button, select, summary, a, input:not([type=file]):not([type=range])")) {
-              const r = e.getBoundingClientRect();
-              if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
-            }
+      const look = await page.evaluate(() => {
+        const bad = [];
+        const root = document.documentElement;
+        if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
+        const visible = (e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest(".unseen") && e.getClientRects().length > 0;
+        for (const e of document.querySelectorAll("#page *")) {
+          if (!visible(e)) continue;
+          const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
+          if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
+          // What is wider than its box is cut, unless it may scroll or is shortened on purpose.
+          if (e.matches("button, label, h1, h2, th, td, a, .nums, .number, .nudge input") && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.scrollWidth} > ${e.clientWidth} ${e.outerHTML.slice(0, 80)}`);
+          if (document.querySelector("main.now") && e.matches("button, select, summary, a, input:not([type=file]):not([type=range])")) {
+            const r = e.getBoundingClientRect();
+            if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
           }
-          return bad;
-        });
-        assert.deepEqual(look, [], state);
-      }
-      assert.deepEqual(wrong, []);
-      await context.close();
-    });
-  }
+        }
+        return bad;
+      });
+      assert.deepEqual(look, [], state);
+    }
+    assert.deepEqual(wrong, []);
+    await context.close();
+  });
 }
 
 test("from first visit to a setting for one's own vehicle by keyboard alone, in under two minutes", async () => {
