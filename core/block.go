@@ -30,7 +30,7 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 	ps := inputs.read(request, &b.q, "")
 	ins, outs, _ := strings.Cut(string(names), "\n\n")
 	for _, path := range lines(ins) {
-		if strings.HasPrefix(path, unknownPrefix) {
+		if strings.HasPrefix(path, UnknownPrefix) {
 			j, problem := unknownColumn(path)
 			if problem != nil {
 				ps = append(ps, *problem)

@@ -151,6 +151,16 @@ func (p *planner) ceilingAt(b *dayBin, rpm float64) dayCeiling {
 func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) bool) float64 {
 	st := p.st
 	c := &st.crowd
+	c.first(counts)
+	for i, least := range c.least {
+		v := &st.sample[i]
+		c.watts[i] = v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v)))
+	}
+	return st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), leadC).OutputW
+}
+
+// first makes least the lowest of some of each vehicle's own limits.
+func (c *population) first(counts func(lim int) bool) {
 	for i := range c.least {
 		least := never
 		for lim := range c.own {
@@ -159,10 +169,7 @@ func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) boo
 			}
 		}
 		c.least[i] = least
-		v := &st.sample[i]
-		c.watts[i] = v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v)))
 	}
-	return st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), leadC).OutputW
 }
 
 // binding returns the limit with the lowest ceiling of its own among some.
@@ -186,12 +193,9 @@ const heatRanks = 4
 // heat, and by whichever of them comes first: they are followed in time.
 func (p *planner) rank(r *dayCeiling, k int) {
 	c := &p.st.crowd
-	first := &c.least
-	for i := range first {
-		first[i] = smaller(smaller(c.own[limWinding][i], c.own[limRotor][i]), c.own[limRectifier][i])
-	}
+	c.first(func(lim int) bool { return lim == limWinding || lim == limRotor || lim == limRectifier })
 	r.heatA = never
-	for n, of := range [heatRanks]*[sampleSize]float64{&c.own[limWinding], &c.own[limRotor], &c.own[limRectifier], first} {
+	for n, of := range [heatRanks]*[sampleSize]float64{&c.own[limWinding], &c.own[limRotor], &c.own[limRectifier], &c.least} {
 		r.heat[n] = -1
 		a := c.quantile(of, k)
 		if a >= never {

@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// unknownPrefix begins the name of a block's column that sets an unknown.
-const unknownPrefix = "unknown."
+// UnknownPrefix begins the name of a block's column that sets an unknown.
+const UnknownPrefix = "unknown."
 
 // columnSpreads is how many deviations a column of an unknown reaches to either
 // side: one vehicle in 30,000 lies beyond.
@@ -32,7 +32,7 @@ func UnknownFields() []Field {
 	list := make([]Field, unknowns)
 	for j := range Unknowns {
 		u, f := &Unknowns[j], &list[j]
-		*f = Field{Path: unknownPrefix + u.Name, Unit: u.Unit, Meaning: u.Meaning, Where: u.Measure, Source: u.Source}
+		*f = Field{Path: UnknownPrefix + u.Name, Unit: u.Unit, Meaning: u.Meaning, Where: u.Measure, Source: u.Source}
 		f.Min, f.Max = u.columnEnds()
 		if u.Unit == "1" {
 			f.Default = 1
@@ -110,14 +110,14 @@ func (f *factors) at(j int) *float64 {
 
 // unknownColumn finds the unknown that a column's name sets.
 func unknownColumn(path string) (j int, p *Problem) {
-	name, _ := strings.CutPrefix(path, unknownPrefix)
+	name, _ := strings.CutPrefix(path, UnknownPrefix)
 	best, near := 1+max(1, len(name)/3), ""
 	for j := range Unknowns {
 		if Unknowns[j].Name == name {
 			return j, nil
 		}
 		if d := mistakes(name, Unknowns[j].Name, best); d < best {
-			best, near = d, unknownPrefix+Unknowns[j].Name
+			best, near = d, UnknownPrefix+Unknowns[j].Name
 		}
 	}
 	path = string(shown([]byte(path), maxShown))
@@ -132,7 +132,7 @@ func unknownColumn(path string) (j int, p *Problem) {
 func noColumn(path string) Problem {
 	p := inputs.noField(path)
 	if j, _ := unknownColumn(path); j >= 0 { // without its prefix
-		near := unknownPrefix + path
+		near := UnknownPrefix + path
 		p.Allowed = near
 		p.Message = path + " is an unknown, which no input sets; as a column it is " + near
 	}
@@ -152,7 +152,7 @@ func (b *Block) checkKnown() (ps []Problem) {
 		tied := slices.ContainsFunc(learned.Means, func(m Mean) bool { return m.Unknown == name }) ||
 			slices.ContainsFunc(learned.Spread, func(s Spread) bool { return s.Unknown == name || s.By == name })
 		if tied && slices.Contains(b.study.known, j) {
-			path := unknownPrefix + name
+			path := UnknownPrefix + name
 			ps = append(ps, plain("conflict", path, "", "outputs under nominal, or a rig without rig.learned",
 				path+" cannot be a column of outputs with confidence: rig.learned ties "+name+" to other unknowns"))
 		}

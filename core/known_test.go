@@ -17,7 +17,7 @@ func knownBlock(t testing.TB, q *Request, outs string, names ...string) *Block {
 			names = append(names, Unknowns[j].Name)
 		}
 	}
-	b, problem := NewBlock(q.JSON(), []byte(unknownPrefix+strings.Join(names, "\n"+unknownPrefix)+"\n\n"+outs))
+	b, problem := NewBlock(q.JSON(), []byte(UnknownPrefix+strings.Join(names, "\n"+UnknownPrefix)+"\n\n"+outs))
 	if problem != nil {
 		t.Fatalf("%s", problem)
 	}
@@ -237,7 +237,7 @@ func TestKnownRefuses(t *testing.T) {
 // The ends of a column hold all that the sample has, in systems of either class.
 func TestUnknownFields(t *testing.T) {
 	for j, f := range UnknownFields() {
-		if f.Path != unknownPrefix+Unknowns[j].Name || f.Default < f.Min || f.Default > f.Max || f.Where == "" || f.Meaning == "" {
+		if f.Path != UnknownPrefix+Unknowns[j].Name || f.Default < f.Min || f.Default > f.Max || f.Where == "" || f.Meaning == "" {
 			t.Errorf("%s: %v to %v, default %v", f.Path, f.Min, f.Max, f.Default)
 		}
 		for _, class := range []string{"12", "24"} {

@@ -11,6 +11,9 @@ type LogTrack struct {
 	OffsetS     float64 // of the log's clock to universal time, where its times have no zone; NaN: not known
 }
 
+// LogNeedsOffset is what a problem of a log asks for whose times have no zone.
+const LogNeedsOffset = "the log's offset to universal time"
+
 // How the times of a log stand to universal time.
 const (
 	logUndated = iota // of a stopwatch, or of any day
@@ -73,7 +76,7 @@ func (r *logReader) apart() []Problem {
 	case j.undated > 0:
 		return []Problem{plain("track", "time", "", "a date with each time", "the log's times have no date: a track cannot be joined to them")}
 	case j.zoneless > 0:
-		return []Problem{plain("track", "time", "", "the log's offset to universal time", "the log's times have no zone: say how far its clock is ahead of universal time")}
+		return []Problem{plain("track", "time", "", LogNeedsOffset, "the log's times have no zone: say how far its clock is ahead of universal time")}
 	case len(t.Minutes) == 0:
 		return []Problem{plain("track", "time", "", "a track with records", "the track has no minutes")}
 	}

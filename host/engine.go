@@ -70,7 +70,7 @@ func (p *program) engine(name, module string) (engine, error) {
 	if name == "native" {
 		return native{}, nil
 	}
-	roomyHeap()
+	runner.RoomyHeap()
 	bytes, hash, err := runner.Module(p.ctx, module)
 	if err != nil {
 		return nil, err

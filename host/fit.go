@@ -244,7 +244,7 @@ func (p *program) logged(q *core.Request, name string, track *core.LogTrack, bad
 	same.Track = track
 	l := core.ReadLog(text, same)
 	for _, problem := range l.Report.Problems {
-		if problem.Allowed == "the log's offset to universal time" {
+		if problem.Allowed == core.LogNeedsOffset {
 			bad.hints = append(bad.hints, "--utc-offset-h 2 is a clock of two hours ahead")
 		}
 		problem.Message = fileName(name) + ": " + problem.Message

@@ -100,7 +100,7 @@ func unknownSpread(name string, bad func(string) (*sweepSpread, *core.Problem)) 
 			}
 			return s, nil
 		}
-		f, _ := sweepField("unknown." + u.Name)
+		f, _ := sweepField(core.UnknownPrefix + u.Name)
 		return &sweepSpread{field: f, law: 'z'}, nil
 	}
 	why := "neither NAME=SPREAD nor the name of an unknown"

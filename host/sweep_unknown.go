@@ -19,18 +19,18 @@ func unknownSpreads(texts []string) (list []string) {
 			continue
 		}
 		for i := range core.Unknowns {
-			list = append(list, "unknown."+core.Unknowns[i].Name)
+			list = append(list, core.UnknownPrefix+core.Unknowns[i].Name)
 		}
 	}
 	return list
 }
 
 // isUnknown says whether a field is no input but the column of an unknown.
-func isUnknown(f *core.Field) bool { return strings.HasPrefix(f.Path, "unknown.") }
+func isUnknown(f *core.Field) bool { return strings.HasPrefix(f.Path, core.UnknownPrefix) }
 
 // unknownOf is the number of an unknown in the core's table.
 func unknownOf(f *core.Field) int {
-	return slices.IndexFunc(core.Unknowns[:], func(u core.Unknown) bool { return "unknown."+u.Name == f.Path })
+	return slices.IndexFunc(core.Unknowns[:], func(u core.Unknown) bool { return core.UnknownPrefix+u.Name == f.Path })
 }
 
 // sweepFields are what an axis may name, and inputs it may not.
@@ -47,7 +47,7 @@ func namesOf(f *core.Field) []string {
 	if !isUnknown(f) {
 		return []string{plainName(f.Path), plainName(flagName(f.Path))}
 	}
-	bare := strings.TrimPrefix(f.Path, "unknown.")
+	bare := strings.TrimPrefix(f.Path, core.UnknownPrefix)
 	if unknownInputs[bare] != "" {
 		return []string{plainName(f.Path)}
 	}

@@ -18,10 +18,7 @@ import (
 // where SPAREAMPS_REQUIRE names chromium.
 func tools(t *testing.T) (node, npm, chromium string) {
 	t.Helper()
-	missing := t.Skip
-	if strings.Contains(os.Getenv("SPAREAMPS_REQUIRE"), "chromium") {
-		missing = t.Fatal
-	}
+	missing := without(t, "chromium")
 	find := func(advice string, names ...string) string {
 		for _, name := range names {
 			if tool, err := exec.LookPath(name); name != "" && err == nil {
@@ -102,14 +99,17 @@ func TestPage(t *testing.T) {
 // audits finds Lighthouse, as tools does.
 func audits(t *testing.T) {
 	t.Helper()
-	if _, err := os.Stat("test/node_modules/lighthouse"); err == nil {
-		return
+	if _, err := os.Stat("test/node_modules/lighthouse"); err != nil {
+		without(t, "lighthouse")("npm install --prefix web/test, for Lighthouse")
 	}
-	missing := t.Skip
-	if strings.Contains(os.Getenv("SPAREAMPS_REQUIRE"), "lighthouse") {
-		missing = t.Fatal
+}
+
+// without is what becomes of a test where a tool is missing.
+func without(t *testing.T, tool string) func(...any) {
+	if strings.Contains(os.Getenv("SPAREAMPS_REQUIRE"), tool) {
+		return t.Fatal
 	}
-	missing("npm install --prefix web/test, for Lighthouse")
+	return t.Skip
 }
 
 // run runs a command that must succeed and returns what it printed.

@@ -1,6 +1,7 @@
 package runner
 
 import (
+	"runtime"
 	"syscall"
 	"unsafe"
 )
@@ -18,4 +19,12 @@ func room(n int) []byte {
 		_ = syscall.Madvise(b[:whole], 14) // MADV_HUGEPAGE
 	}
 	return b
+}
+
+// RoomyHeap lets the heap of a program that is about to start a Runner grow into
+// large pages too: taking up the module's machine code fills some 20 MB of it at
+// once. A block is taken and given back; what is allocated next lies in it.
+func RoomyHeap() {
+	room(30 << 20)
+	runtime.GC()
 }

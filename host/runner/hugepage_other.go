@@ -4,3 +4,6 @@ package runner
 
 // room returns n bytes of zeros.
 func room(n int) []byte { return make([]byte, n) }
+
+// RoomyHeap is of use on Linux alone.
+func RoomyHeap() {}

@@ -51,35 +51,35 @@ export const Controls = memo(function Controls({ about, doc, second, setSide }: 
 
   return (
     <>
-        <section class="nudges" aria-label={second ? `${w.nudges}: ${w.second}` : w.nudges}>
-          {NUDGES.map(({ path, step }) => {
-            const field = fieldOf(about, path);
-            const value = valueAt({ moment }, path);
-            return field ? (
-              <Nudge key={path + at + doc.current} field={field} units={doc.units} step={step(doc.units, rig.request)}
-                value={typeof value === "number" ? value : undefined} onChange={(v) => change(path, v)} />
-            ) : null;
-          })}
-        </section>
+      <section class="nudges" aria-label={second ? `${w.nudges}: ${w.second}` : w.nudges}>
+        {NUDGES.map(({ path, step }) => {
+          const field = fieldOf(about, path);
+          const value = valueAt({ moment }, path);
+          return field ? (
+            <Nudge key={path + at + doc.current} field={field} units={doc.units} step={step(doc.units, rig.request)}
+              value={typeof value === "number" ? value : undefined} onChange={(v) => change(path, v)} />
+          ) : null;
+        })}
+      </section>
 
-        <Gears rig={rig} side={at} moment={moment} gearing={gearing} pick={pick} />
+      <Gears rig={rig} side={at} moment={moment} gearing={gearing} pick={pick} />
 
-        <div class="tools">
-          {rig.whatIf ? (
-            <>
-              <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, whatIf: null })); }}>{w.dropSecond}</button>
-              <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, request: { ...r.request, moment: r.whatIf! }, whatIf: null, ...(r.gear ? { gear: { now: r.gear.if } } : {}) })); }}>{w.takeSecond}</button>
-            </>
-          ) : (
-            <button type="button" onClick={() => { updateRig((r) => ({ ...r, whatIf: { ...r.request.moment }, ...(r.gear ? { gear: { ...r.gear, if: r.gear.now } } : {}) })); setSide("if"); }}>+ {w.addSecond}</button>
-          )}
-        </div>
-        <Fold summary={w.moreMoment} kind="more">{() => about.inputs.fields
-            .filter((f) => f.path.startsWith("moment.") && !NUDGES.some((n) => n.path === f.path))
-            .map((f) => (
-              <InputRow key={f.path + at + doc.current} field={f} value={valueAt({ moment }, f.path)} units={doc.units} onChange={(v) => change(f.path, v)} />
-            ))}
-        </Fold>
+      <div class="tools">
+        {rig.whatIf ? (
+          <>
+            <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, whatIf: null })); }}>{w.dropSecond}</button>
+            <button type="button" onClick={() => { setSide("now"); updateRig((r) => ({ ...r, request: { ...r.request, moment: r.whatIf! }, whatIf: null, ...(r.gear ? { gear: { now: r.gear.if } } : {}) })); }}>{w.takeSecond}</button>
+          </>
+        ) : (
+          <button type="button" onClick={() => { updateRig((r) => ({ ...r, whatIf: { ...r.request.moment }, ...(r.gear ? { gear: { ...r.gear, if: r.gear.now } } : {}) })); setSide("if"); }}>+ {w.addSecond}</button>
+        )}
+      </div>
+      <Fold summary={w.moreMoment} kind="more">{() => about.inputs.fields
+          .filter((f) => f.path.startsWith("moment.") && !NUDGES.some((n) => n.path === f.path))
+          .map((f) => (
+            <InputRow key={f.path + at + doc.current} field={f} value={valueAt({ moment }, f.path)} units={doc.units} onChange={(v) => change(f.path, v)} />
+          ))}
+      </Fold>
     </>
   );
 });

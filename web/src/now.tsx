@@ -79,7 +79,7 @@ interface Reasons {
   a: Ceiling;
   other: Ceiling | null; // of the other moment
   otherName: string;
-  request: Request | null; // that the answer is of; null where it leaves out parts of the rig
+  request: Request | null; // of now; null where the answer leaves out parts of the rig
   settingW: number;
 }
 

@@ -4,6 +4,7 @@ import { chromium } from "playwright-core";
 import { execFileSync, spawn } from "node:child_process";
 import { existsSync } from "node:fs";
 import { readFile } from "node:fs/promises";
+import { createRequire } from "node:module";
 import { createServer } from "node:http";
 import { join } from "node:path";
 
@@ -121,4 +122,13 @@ export async function watched(context, own) {
   page.on("console", (m) => m.type() === "error" && !/net::ERR_|Failed to load resource/.test(m.text()) && wrong.push(m.text()));
   page.on("request", (r) => /^https?:/.test(r.url()) && !r.url().startsWith(own) && wrong.push("asked for " + r.url()));
   return { page, wrong };
+}
+
+const axe = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
+
+/** What axe finds wrong with the page, or with a part of it, a line each. */
+export async function violations(page, part = null) {
+  await page.evaluate(await readFile(axe, "utf8"));
+  const found = await page.evaluate((part) => globalThis.axe.run(part ? document.querySelector(part) : document, { resultTypes: ["violations"] }), part);
+  return found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`);
 }

@@ -3,18 +3,16 @@
 
 import assert from "node:assert/strict";
 import { mkdtemp, readFile, writeFile } from "node:fs/promises";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { build } from "esbuild";
-import { demo, host, launch, serve, stopAll, watched } from "./browser.mjs";
+import { demo, host, launch, serve, stopAll, watched, violations } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((server = await serve()), (browser = await launch()), (dir = await mkdtemp(join(tmpdir(), "spareamps-day-")))));
 after(stopAll);
 
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 /** A source of the page by itself. */
 async function source(name) {
@@ -382,9 +380,7 @@ for (const colorScheme of ["light", "dark"]) {
           await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
           await page.waitForTimeout(250);
         }
-        await page.evaluate(axe);
-        const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
-        assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`), [], state);
+        assert.deepEqual(await violations(page), [], state);
         const look = await page.evaluate(() => {
           const bad = [];
           const root = document.documentElement;

@@ -3,13 +3,11 @@
 
 import assert from "node:assert/strict";
 import { mkdtemp, readFile, writeFile } from "node:fs/promises";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { demo, host, launch, serve, stopAll, watched } from "./browser.mjs";
+import { demo, host, launch, serve, stopAll, watched, violations } from "./browser.mjs";
 
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-log-"))), (server = await serve()), (browser = await launch())));
 after(stopAll);
@@ -181,9 +179,7 @@ for (const [width, colorScheme] of [[320, "light"], [360, "dark"], [1280, "light
     const { page, wrong } = await watched(context, server.url);
     await demo(page, server.url, "measure");
     const look = async (state) => {
-      await page.evaluate(axe);
-      const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
-      assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`), [], state);
+      assert.deepEqual(await violations(page), [], state);
       const bad = await page.evaluate(() => {
         const bad = [];
         const root = document.documentElement;

@@ -3,13 +3,11 @@
 
 import assert from "node:assert/strict";
 import { mkdtemp, readFile, writeFile } from "node:fs/promises";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { demo, host, launch, readyOffline, serve, stopAll, watched } from "./browser.mjs";
+import { demo, host, launch, readyOffline, serve, stopAll, watched, violations } from "./browser.mjs";
 
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-measure-"))), (server = await serve()), (browser = await launch())));
 after(stopAll);
@@ -346,9 +344,7 @@ test("learning that takes long says so, and can be stopped; Now goes on meanwhil
   await busy.getByText(/Learning: .* the 1500 readings.* 1 s so far/).waitFor({ timeout: 20_000 });
   await busy.getByText(/ [2-9] s so far/).waitFor({ timeout: 20_000 }); // it moves
   assert.ok((await busy.locator(".past").count()) >= 2);
-  await page.evaluate(axe);
-  const found = await page.evaluate(() => axe.run(document.querySelector(".learn"), { resultTypes: ["violations"] }));
-  assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes[0].html}`), []);
+  assert.deepEqual(await violations(page, ".learn"), []);
   await page.getByRole("button", { name: "Stop" }).click();
   await page.locator(".learn .note", { hasText: "Stopped" }).waitFor();
   assert.equal(await page.locator(".result").count(), 0);
@@ -387,9 +383,7 @@ for (const [width, colorScheme] of [[320, "light"], [360, "dark"], [1280, "light
     const look = async (state) => {
       await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
       await page.waitForTimeout(200);
-      await page.evaluate(axe);
-      const found = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
-      assert.deepEqual(found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`), [], state);
+      assert.deepEqual(await violations(page), [], state);
       const bad = await page.evaluate(() => {
         const bad = [];
         const root = document.documentElement;

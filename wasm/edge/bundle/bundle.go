@@ -22,8 +22,8 @@ const (
 var files = []string{"worker.mjs", "spareamps.capnp", "wrangler.jsonc"}
 
 // Write writes a bundle into dir, which it makes; a page that is there already
-// stays. Root is that of the source
-// tree. Nothing but Go is needed; tags are for tests.
+// stays. Root is that of the source tree. Nothing but Go is needed; tags are for
+// tests.
 func Write(ctx context.Context, root, dir string, tags ...string) error {
 	if err := os.MkdirAll(filepath.Join(dir, Page), 0o755); err != nil {
 		return err
