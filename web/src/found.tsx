@@ -7,9 +7,9 @@ import { sentence } from "./answer";
 import { Fold } from "./fold";
 import type { Fit } from "./fit_answer";
 import { amps, fixed, watts } from "./number";
-import { tick } from "./plot";
 import { inSentence, PREFIX, shortName } from "./reading_form";
 import { Scroll } from "./scroll";
+import { Staff } from "./staff";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
 
@@ -56,10 +56,7 @@ export function Found({ about, a, units, go, enter, holds, take, children }: Pro
 /** The ceiling of each moment as two bars on one axis of amps. */
 function Gains({ a, units }: { a: Fit; units: Units }) {
   const top = Math.max(LEAST_AXIS, ...a.moments.flatMap((m) => [m.before_A, m.after_A])) * 1.02;
-  const step = tick(top, 6);
   const at = (v: number) => `${Math.min(100, (100 * Math.max(v, 0)) / top)}%`;
-  const blocks = [];
-  for (let v = 0; v < top; v += step) blocks.push(v);
   const speed = scale(units, "km/h");
   const name = (i: number) => w.moments[i] ?? `${w.moment} ${i + 1}`;
   const under = (m: Fit["moments"][number]) => w.conditionsOf(fixed(m.engine_rpm), `${fixed(toShown(speed, m.speed_kmh))} ${speed.unit}`);
@@ -68,11 +65,7 @@ function Gains({ a, units }: { a: Fit; units: Units }) {
       <h3 id="h-gains">{w.momentsTitle} <small>{w.axis}</small></h3>
       <div class="rungs">
         <div class="axis" aria-hidden="true">
-          <div class="staff">
-            {blocks.map((v, i) => (
-              <span key={v} class={i % 2 ? "block" : "block dark"} style={{ left: at(v), width: `${(100 * Math.min(step, top - v)) / top}%` }}><b>{fixed(v)}</b></span>
-            ))}
-          </div>
+          <Staff top={top} />
         </div>
         <ol>
           {a.moments.map((m, i) => (

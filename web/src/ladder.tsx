@@ -1,14 +1,13 @@
 // The ladder of limits: one bar for each limit on a common axis of amps into
 // the charger, the shortest first. Solid is the limit's own ceiling at the asked
-// confidence, hatched reaches to that of the likeliest vehicle. The axis is a
-// surveyor's staff: black and white by turns.
+// confidence, hatched reaches to that of the likeliest vehicle.
 
 import { capital, spaced } from "./about";
 import { drawOf, type Ceiling } from "./answer";
 import { Fold } from "./fold";
 import { amps, fixed } from "./number";
-import { tick } from "./plot";
 import { Scroll } from "./scroll";
+import { Staff } from "./staff";
 import { words } from "./words";
 
 const LEAST_AXIS = 60; // A: of limits far away the axis shows at least this much
@@ -28,27 +27,14 @@ export function Ladder({ a, other, otherName, settingW }: { a: Ceiling; other: C
   const present = settingW > 0 ? drawOf(a, settingW) : null;
   const choose = a.advice.draw_A;
   const top = Math.max(Math.min(most, 2 * near), ...rungs.slice(0, 2).map((r) => r.safe), present ?? 0, 1) * 1.02;
-  const step = tick(top, 6);
   const at = (v: number) => `${Math.min(100, (100 * v) / top)}%`;
   const share = `${fixed(100 * a.ceiling.confidence)} %`;
-
-  const blocks = [];
-  for (let v = 0; v < top; v += step) blocks.push(v);
-  const staff = (
-    <div class="staff" aria-hidden="true">
-      {blocks.map((v, i) => (
-        <span key={v} class={i % 2 ? "block" : "block dark"} style={{ left: at(v), width: `${(100 * Math.min(step, top - v)) / top}%` }}>
-          <b>{fixed(v)}</b>
-        </span>
-      ))}
-    </div>
-  );
 
   return (
     <figure class="ladder">
       <p class="quiet">{w.lead}</p>
       <div class="rungs">
-        <div class="axis">{staff}<span class="nums" aria-hidden="true"><span>{w.safe}</span><span>{w.likely}</span></span></div>
+        <div class="axis"><Staff top={top} /><span class="nums" aria-hidden="true"><span>{w.safe}</span><span>{w.likely}</span></span></div>
         <ol>
           {rungs.map((r, i) => {
             const likely = r.nominal_A;
