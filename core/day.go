@@ -22,6 +22,7 @@ type planner struct {
 	stretches   []stretch
 	allowed     []float64 // by stretch
 	followed    []int     // members of the sample
+	machines    []operating
 	carefulPeak peak
 	takes       []float64 // A into the starter battery, by step
 	record      trace

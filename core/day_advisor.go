@@ -16,7 +16,7 @@ func (d *Advisor) dayBy(q *Request, stepMin float64) (*Answer, error) {
 	}
 	a := &d.answer
 	*a = Answer{Confidence: q.Confidence, Validity: a.Validity[:0], Says: a.Says[:0], Cautions: a.Cautions[:0]}
-	d.study.prepare(q)
+	d.study.prepareFor(q, true)
 	d.study.draws()
 	p := &d.planner
 	p.st, p.stepMin, p.known = &d.study, stepMin, p.known[:0]

@@ -128,7 +128,7 @@ func TestDayIsSafeForTheCrowd(t *testing.T) {
 				if alone[n] {
 					continue
 				}
-				h := []dayHeat{newDayHeat(&d.study.sample[n], p.steps[0].ambientC)}
+				h := []dayHeat{newDayHeat(&d.study.sample[n], new(operating), p.steps[0].ambientC)}
 				for i := range p.steps {
 					s := &p.steps[i]
 					if !s.engine {

@@ -163,10 +163,7 @@ func (p *planner) allow() {
 	}
 	p.level()
 	p.chooseFollowed()
-	heats := make([]dayHeat, len(p.followed))
-	for n := range heats {
-		heats[n] = newDayHeat(&p.st.sample[p.followed[n]], p.steps[0].ambientC)
-	}
+	heats := p.newHeats()
 	saved := make([]dayHeat, len(heats))
 	for i := 0; i < len(p.steps); {
 		k := p.steps[i].stretch
@@ -204,6 +201,16 @@ func (p *planner) allow() {
 			p.carefulPeak = heats[n].hottest
 		}
 	}
+}
+
+// newHeats are the vehicles that are followed, at the begin of the day.
+func (p *planner) newHeats() []dayHeat {
+	heats := make([]dayHeat, len(p.followed))
+	p.machines = resized(p.machines[:0], len(heats))
+	for n := range heats {
+		heats[n] = newDayHeat(&p.st.sample[p.followed[n]], &p.machines[n], p.steps[0].ambientC)
+	}
+	return heats
 }
 
 // level gives stretches the lowest setting of any among them: all, where the

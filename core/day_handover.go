@@ -136,10 +136,7 @@ func (p *planner) sooner(mark, from int, usual func(step int) bool) float64 {
 
 // tooMuch says when a setting that is kept on passes a limit, and which.
 func (p *planner) tooMuch(x *daySetting, from, until int, watts float64) (at float64, lim int) {
-	heats := make([]dayHeat, len(p.followed))
-	for n := range heats {
-		heats[n] = newDayHeat(&p.st.sample[p.followed[n]], p.steps[0].ambientC)
-	}
+	heats := p.newHeats()
 	for i := range until {
 		s := &p.steps[i]
 		if i < from {

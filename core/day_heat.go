@@ -3,6 +3,7 @@ package core
 // A dayHeat is the alternator of one vehicle on its way through a day.
 type dayHeat struct {
 	v       *vehicle
+	o       *operating // its machine, for whoever follows it
 	t       temperatures
 	x       float64
 	riseK   float64 // of the inlet air above ambient, before the vehicle's own factor
@@ -18,8 +19,11 @@ type peak struct {
 
 const airingMinutes = 3.0 // time constant of the bay's air once driving again; engineering estimate
 
-func newDayHeat(v *vehicle, ambientC float64) dayHeat {
-	h := dayHeat{v: v, x: 0.5, restMin: longStood}
+// newDayHeat is a vehicle that has long stood. Its machine is kept in o, which
+// may have served another.
+func newDayHeat(v *vehicle, o *operating, ambientC float64) dayHeat {
+	o.speedRpm = -1
+	h := dayHeat{v: v, o: o, x: 0.5, restMin: longStood}
 	for i := range h.t {
 		h.t[i] = ambientC
 	}
@@ -32,11 +36,11 @@ func newDayHeat(v *vehicle, ambientC float64) dayHeat {
 // how much the machine passes a limit that heat sets: the worst, negative where
 // none is passed. Where lost is given, losses in Wh are added to it.
 func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, minutes float64, at int, lost *Losses) (worst float64, lim int) {
-	h.riseK = bayRise(h.riseK, inletRise(s.kmh), minutes)
+	h.riseK = bayRise(h.riseK, s.riseK, minutes)
 	h.restMin = 0
-	sc := scene{engineRpm: s.rpm, ambientC: s.ambientC, pressure: c.pressure, riseK: h.riseK, vehicleW: s.vehicleW, starterA: starterA}
-	o := h.v.operating(st, &sc)
-	current := larger(sc.otherA(h.v)+smaller(h.v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
+	v, o := h.v, h.o
+	v.follow(st, s.rpm, s.ambientC, s.ambientC+v.riseK(h.riseK), c.pressure, o)
+	current := larger(v.otherA(s.vehicleW, starterA)+smaller(v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
 	h.x = o.step(&h.t, current, minutes*60, h.x)
 	if lost != nil {
 		p := steady{t: h.t, x: h.x, out: o.machine.output(o.omega, o.busV, h.x, h.t[winding])}

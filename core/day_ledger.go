@@ -58,7 +58,7 @@ func (p *planner) balance(a *Plan, x *daySetting, r *dayRun, tr *trace) {
 // its losses in Wh, and how hot it gets. Without the charger it carries the
 // vehicle's side and the starter battery alone.
 func (p *planner) alternatorLosses(tr *trace, bare bool) (lost Losses, hot peak) {
-	h := newDayHeat(&p.st.nominal, p.steps[0].ambientC)
+	h := newDayHeat(&p.st.nominal, new(operating), p.steps[0].ambientC)
 	for i := range p.steps {
 		s := &p.steps[i]
 		if !s.engine {

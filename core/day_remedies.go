@@ -136,7 +136,7 @@ func (p *planner) thicker(watts float64, note func(string, string, float64, bool
 		q := *p.q
 		q.Rig.Cable.AreaMM2, q.Rig.Cable.AWG = mm2, ""
 		st := new(study)
-		st.prepare(&q)
+		st.prepareFor(&q, true)
 		st.draws()
 		twin := &planner{st: st, stepMin: p.stepMin}
 		twin.lay(&q)

@@ -62,41 +62,47 @@ type trace struct {
 //	P = I·(V_m + (dV/dT)·(T − 25) + I·R)     (1)
 //
 // V_m is the open-circuit voltage's exact mean over the step, so that the
-// stored energy depends on the state of charge alone. kept is the share of the
+// stored energy depends on the state of charge alone. Within a straight piece
+// of the curve it is the middle's, linear in I. kept is the share of the
 // charge that stays, drawn the charge that goes per charge delivered.
 func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lostWh, terminalV float64) {
 	r := b.ohm(soc, celsius, p > 0)
 	dv := b.perK * (celsius - 25)
-	// Within a straight piece of the curve the mean is the middle's.
 	v, slope, down, up := b.curve.piece(soc)
 	v, slope = v*b.scale, slope*b.scale/2
-	vm := v
 	k := b.coulombic(soc)
 	if p < 0 {
 		k = b.drawn(-p/(v+dv), celsius)
 	}
 	perA := k * hours / b.capacityAh
-	for range 8 {
-		open := vm + dv
-		before := currentA
-		if d := open*open + 4*r*p; d <= 0 {
-			currentA = -open / (2 * r)
-		} else {
-			currentA = 2 * p / (open + sqrt(d)) // (1)
-		}
-		if move := currentA * perA; move >= down && move <= up {
-			vm = v + slope*move
-		} else {
-			vm = b.mean(soc, move)
-		}
-		if abs(currentA-before) <= 1e-9*abs(currentA) {
-			break // what is left shrinks a thousandfold at each turn
+	currentA = currentAt(p, v+dv, r+slope*perA)
+	vm := v + slope*currentA*perA
+	if move := currentA * perA; move < down || move > up {
+		for range 8 {
+			vm = b.mean(soc, currentA*perA)
+			before := currentA
+			currentA = currentAt(p, vm+dv, r)
+			if abs(currentA-before) <= 1e-9*abs(currentA) {
+				break // what is left shrinks a thousandfold at each turn
+			}
 		}
 	}
 	next = soc + currentA*perA
 	terminalV = vm + dv + currentA*r
 	lostWh = (currentA*currentA*r + currentA*dv + currentA*vm*(1-k)) * hours
 	return currentA, next, lostWh, terminalV
+}
+
+// currentAt is the current in A at which p W pass the terminals of a voltage
+// behind a resistance; where the voltage cannot give them, that of most power.
+//
+//	P = I·(V + I·R)
+func currentAt(p, openV, ohm float64) float64 {
+	d := openV*openV + 4*ohm*p
+	if d <= 0 {
+		return -openV / (2 * ohm)
+	}
+	return 2 * p / (openV + sqrt(d))
 }
 
 // mean is the exact mean of the open-circuit voltage at 25 °C on the way from

@@ -10,6 +10,7 @@ type dayStep struct {
 	stretch    int32 // −1 where the charger is not to charge
 	rpm        float64
 	kmh        float64
+	riseK      float64 // of the inlet's air above ambient in the long run, engine on
 	altitudeM  float64
 	ownW       float64 // the vehicle's own draw
 	vehicleW   float64 // with the loads on its side
@@ -60,14 +61,21 @@ func (p *planner) makeSteps() {
 	}
 	p.layTrack()
 	p.alter()
+	kmh, rise := -1.0, 0.0
 	for i := range p.steps {
 		s := &p.steps[i]
 		s.vehicleW = s.ownW
 		s.acceptA = AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0)
 		s.leastSoc = p.leastSoc(s.ambientC)
+		if s.engine {
+			if s.kmh != kmh {
+				kmh, rise = s.kmh, inletRise(s.kmh)
+			}
+			s.riseK = rise
+		}
 		s.regulatorV = p.st.nominal.v
 		if s.engine && p.q.Rig.Alternator.RegulatorV == 0 {
-			s.regulatorV -= regulatorPerK * p.st.nominalV / 12 * (s.ambientC + inletRise(s.kmh) - regulatorC)
+			s.regulatorV -= regulatorPerK * p.st.nominalV / 12 * (s.ambientC + s.riseK - regulatorC)
 		}
 	}
 	p.layLoads()

@@ -115,7 +115,7 @@ func keepsLimits(t *rapid.T, d *Advisor) {
 			t.Fatalf("set to %g W where %g is allowed", s.SettingW, s.AllowedW)
 		}
 	}
-	h := newDayHeat(&st.nominal, p.steps[0].ambientC)
+	h := newDayHeat(&st.nominal, new(operating), p.steps[0].ambientC)
 	for i := range p.steps {
 		s := &p.steps[i]
 		if !s.engine {

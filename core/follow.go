@@ -10,6 +10,8 @@ type Follower struct {
 	heats [sampleSize]dayHeat
 	begun bool
 
+	machines [sampleSize]operating
+
 	ahead dayHeat             // one vehicle on its way through the minutes to come
 	lim   [sampleSize]int     // what stands for hi
 	lo    [sampleSize]float64 // W, stood
@@ -61,7 +63,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 	if !f.begun {
 		f.begun = true
 		for i := range f.heats {
-			f.heats[i] = newDayHeat(&f.st.sample[i], r.AmbientC)
+			f.heats[i] = newDayHeat(&f.st.sample[i], &f.machines[i], r.AmbientC)
 			f.heats[i].riseK = inletRise(r.SpeedKmh)
 		}
 		m := &f.q.Moment
@@ -95,7 +97,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 
 // step is a reading as the day's heat takes it.
 func (f *Follower) step(r *Reading) dayStep {
-	s := dayStep{rpm: r.EngineRpm, kmh: r.SpeedKmh, ambientC: r.AmbientC, vehicleW: f.q.Moment.VehicleLoadsW}
+	s := dayStep{rpm: r.EngineRpm, kmh: r.SpeedKmh, riseK: inletRise(r.SpeedKmh), ambientC: r.AmbientC, vehicleW: f.q.Moment.VehicleLoadsW}
 	if !f.q.statesField(fieldVehicleLoadsW) {
 		s.vehicleW = vehicleDefaultW
 	}
@@ -130,13 +132,12 @@ func (f *Follower) Allowed(r *Reading) (a Allowance) {
 
 // temperatures fills in those of now.
 func (f *Follower) temperatures(a *Allowance, r *Reading) {
-	sc := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: Pressure(f.q.Moment.AltitudeM), riseK: f.heats[0].riseK}
+	s := f.step(r)
 	for i := range f.heats {
 		h := &f.heats[i]
 		f.worst[winding][i], f.worst[rotor][i], f.worst[plates][i] = h.t[winding], h.t[rotor], h.t[plates]
 		if r.EngineRpm > 0 {
-			o := h.v.operating(&f.st, &sc)
-			f.worst[plates][i] += o.junctionPerA() * (r.ChargerA + f.step(r).vehicleW*h.v.vehicle/h.v.v)
+			f.worst[plates][i] += h.v.machine.junctionPerA() * (r.ChargerA + h.v.otherA(s.vehicleW, 0))
 		}
 	}
 	k := sampleSize - 1 - f.k

@@ -53,11 +53,27 @@ type cooling struct {
 	sBay, dBay, rBay        float64 // to the bay's air
 	stream                  float64
 	beta, gw, gs, gr        float64 // stream's mean temperature: beta·behind rectifier + gw·winding + gs·iron + gr·rotor
+	turns                   float64 // flow·n/3000
 	dPerA                   float64 // K of the plates per A of output
 	friction, ironW, fieldW float64 // W: mechanical, iron at full field, field at full field and reference temperature
 }
 
-// set finds the links of a machine.
+// turn finds what follows from the speed alone.
+func (c *cooling) turn(z *size, speedRpm, flow float64, f *factors) {
+	n := speedRpm
+	if n < 300 {
+		n = 300
+	}
+	k := z.heat
+	c.turns = flow * n / 3000
+	c.ws = k * windingToIron * f.contact
+	c.sBay, c.dBay, c.rBay = k*ironToBay, k*platesToBay, k*rotorToBay
+	c.friction = z.mechanicalLoss(speedRpm)
+	c.ironW = z.ironLoss(speedRpm) * f.iron
+	c.fieldW = z.fieldLoss()
+}
+
+// blow finds the links by the stream.
 //
 //	h = (flow·n/3000·ρ/1.225)^0.75     film                 (1)
 //	ṁc = 40·flow·n/3000·ρ/1.225        stream               (2)
@@ -65,18 +81,12 @@ type cooling struct {
 // The stream passes the rectifier first and meets the windings warmed by it;
 // there it is taken at the mean of its way in and out. flow is what dust in
 // the vents and the fan's make leave of it. Below 300 rpm the flow is held.
-func (c *cooling) set(z *size, speedRpm, inletC, density, flow float64, f *factors) {
-	n := speedRpm
-	if n < 300 {
-		n = 300
-	}
-	u := flow * n / 3000 * density / seaLevelDensity
+func (c *cooling) blow(z *size, inletC, density float64, f *factors) {
+	u := c.turns * density / seaLevelDensity
 	h := sqrt(u)
 	h *= sqrt(h) // (1)
 	k := z.heat
 	c.inletC = inletC
-	c.ws = k * windingToIron * f.contact
-	c.sBay, c.dBay, c.rBay = k*ironToBay, k*platesToBay, k*rotorToBay
 	c.stream = k * streamW * u // (2)
 	k *= h
 	c.toStream = links{
@@ -87,9 +97,6 @@ func (c *cooling) set(z *size, speedRpm, inletC, density, flow float64, f *facto
 	}
 	g := 1 / (2*c.stream + c.toStream.w + c.toStream.s + c.toStream.r)
 	c.beta, c.gw, c.gs, c.gr = 2*c.stream*g, c.toStream.w*g, c.toStream.s*g, c.toStream.r*g
-	c.friction = z.mechanicalLoss(speedRpm)
-	c.ironW = z.ironLoss(speedRpm) * f.iron
-	c.fieldW = z.fieldLoss()
 }
 
 // A reduced is the network at rest with the plates, the stream and the iron
@@ -102,9 +109,6 @@ type reduced struct {
 	ww, wr, w0, wA, wI float64
 	rw, rr, r0, rA, rI float64
 	s0, sw, sr, sA, sI float64
-	copperW            float64 // W per A² of phase current, over the copper's factor
-	coldFieldW         float64 // field loss at a field share of 1, over the copper's factor
-	fullX, mostX       float64 // full field times the copper's factor; the most of it
 }
 
 // An operating is a machine at one speed, bus voltage and cooling: all that is
@@ -117,8 +121,12 @@ type operating struct {
 	speedRpm float64
 	omega    float64
 	busV     float64
-	field    float64 // factor on the full field
 	leadC    float64 // air along the lead
+
+	copperW      float64 // W per A² of phase current, over the copper's factor
+	coldFieldW   float64 // field loss at a field share of 1, over the copper's factor
+	fullX, mostX float64 // full field times the copper's factor; the most of it
+
 	heat     flow    // of the step in hand
 }
 
@@ -131,12 +139,22 @@ func newOperating(m machine, speedRpm, busV, inletC, density, flow float64, f *f
 
 // set sets the machine of o into air of a temperature and density.
 func (o *operating) set(speedRpm, busV, inletC, density, flow float64, f *factors) {
-	o.speedRpm, o.busV, o.field = speedRpm, busV, f.field
-	o.omega = o.machine.omega(larger(speedRpm, 1))
-	o.gauge = o.machine.gauge(o.omega, busV)
-	o.cooling.set(&o.machine.size, speedRpm, inletC, density, flow, f)
+	o.turn(speedRpm, busV, flow, f)
+	o.blow(&o.machine.size, inletC, density, f)
 	o.dPerA = o.dropV / (o.toStream.d + o.dBay)
 	o.reduce()
+}
+
+// turn is the part of set that follows from the speed. With it and blow the
+// machine can be followed in time; a steady point takes all of set.
+func (o *operating) turn(speedRpm, busV, flow float64, f *factors) {
+	o.speedRpm, o.busV = speedRpm, busV
+	o.omega = o.machine.omega(larger(speedRpm, 1))
+	o.gauge = o.machine.gauge(o.omega, busV)
+	o.cooling.turn(&o.machine.size, speedRpm, flow, f)
+	cu := copper(o.refC)
+	o.copperW, o.coldFieldW = 3*o.heatR/cu, o.fieldW/cu
+	o.fullX, o.mostX = o.busV/o.testV*cu*f.field, fieldCap*f.field
 }
 
 // reduce eliminates plates, stream and iron.
@@ -157,10 +175,6 @@ func (o *operating) reduce() {
 	e = r * o.gs
 	o.rw, o.rr = -r*o.gw-e*o.sw, r*(1-o.gr)+o.rBay-e*o.sr
 	o.r0, o.rA, o.rI = r*air+o.rBay*o.inletC+e*o.s0, r*airA+e*o.sA, pole*o.ironW+e*o.sI
-
-	cu := copper(o.refC)
-	o.copperW, o.coldFieldW = 3*o.heatR/cu, o.fieldW/cu
-	o.fullX, o.mostX = o.busV/o.testV*cu*o.field, fieldCap*o.field
 }
 
 // A closing says which quantity fixes the operating point.

@@ -66,7 +66,7 @@ func TestFitStandsAsADayDoes(t *testing.T) {
 	st := new(study)
 	st.prepareFit(&q)
 	v := st.vehicle(&[unknowns]float64{})
-	h := newDayHeat(&v, 31)
+	h := newDayHeat(&v, new(operating), 31)
 	h.riseK = inletRise(run.SpeedKmh)
 	s := scene{engineRpm: run.EngineRpm, ambientC: 31, pressure: Pressure(0), riseK: h.riseK, vehicleW: 350, starterA: StarterCurrent(st.starterAh, 120), acceptA: never}
 	o := v.operating(st, &s)

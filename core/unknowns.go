@@ -65,6 +65,20 @@ var Unknowns = [unknowns]Unknown{
 		"measure watts into and out of the charger", "converters 0.85 to 0.95, from memory"},
 }
 
+// informedBy is the input that informs an unknown. A plan of a day has loads of
+// its own, and an inlet temperature of now tells nothing of the hours to come.
+func (u *Unknown) informedBy(day bool) string {
+	if day {
+		switch u.Input {
+		case "moment.vehicle_loads_W":
+			return "day.vehicle_loads_W"
+		case "moment.inlet_C":
+			return ""
+		}
+	}
+	return u.Input
+}
+
 // factors is one plausible vehicle: the unknowns applied.
 type factors struct {
 	film, inletRise, flow, cutIn, vehicle, pulley, contact, iron float64

@@ -52,7 +52,10 @@ type vehicle struct {
 
 // prepare makes a study of a request's rig. Whether an input was stated
 // decides how wide the unknown it informs is taken.
-func (st *study) prepare(q *Request) {
+func (st *study) prepare(q *Request) { st.prepareFor(q, false) }
+
+// prepareFor is prepare for a moment, or for a plan of a day.
+func (st *study) prepareFor(q *Request, day bool) {
 	r := &q.Rig
 	st.class = insulation(r.Alternator.InsulationClass)
 	st.pulley = stated(r.Alternator.PulleyRatio, pulleyDefault)
@@ -75,7 +78,7 @@ func (st *study) prepare(q *Request) {
 	for i := range Unknowns {
 		u := &Unknowns[i]
 		st.spread[i] = u.Spread
-		if u.Input != "" && q.states(u.Input) {
+		if input := u.informedBy(day); input != "" && q.states(input) {
 			st.spread[i] = u.Known
 		}
 	}
@@ -214,6 +217,17 @@ func (v *vehicle) operate(st *study, s *scene, o *operating) {
 	o.leadC = leadAir(s.ambientC, inletC)
 }
 
+// follow is operate for a step in time, in an o that served no other vehicle:
+// what follows from the speed stays while that does.
+func (v *vehicle) follow(st *study, engineRpm, ambientC, inletC, pressure float64, o *operating) {
+	if rpm := engineRpm * v.ratio; o.speedRpm != rpm {
+		o.machine = v.machine
+		o.turn(rpm, v.v, v.flow*(1-st.fouling), &v.factors)
+	}
+	o.blow(&o.machine.size, inletC, pressure/(airGasConstant*(inletC+273.15)), &v.factors)
+	o.leadC = leadAir(ambientC, inletC)
+}
+
 // inletC returns the inlet air of a vehicle.
 func (s *scene) inletC(v *vehicle) float64 {
 	if s.measured {
@@ -233,4 +247,7 @@ func (v *vehicle) riseK(usual float64) float64 {
 }
 
 // otherA returns what the vehicle and its starter battery take, in A.
-func (s *scene) otherA(v *vehicle) float64 { return s.vehicleW*v.vehicle/v.v + s.starterA }
+func (s *scene) otherA(v *vehicle) float64 { return v.otherA(s.vehicleW, s.starterA) }
+
+// otherA returns what takes so many watts by the label, and a starter battery, in A.
+func (v *vehicle) otherA(vehicleW, starterA float64) float64 { return vehicleW*v.vehicle/v.v + starterA }
