@@ -144,8 +144,7 @@ func (p *planner) standing(i int) bool { return p.steps[i].engine && p.steps[i].
 // the way, coming from the stretches before at their highest settings. Where
 // nobody changes the setting, all stretches have the lowest.
 func (p *planner) allow() {
-	step := p.q.Rig.Charger.StepW
-	most := roundDown(p.q.Rig.Charger.MaxOutputW, step)
+	most := roundDown(p.q.Rig.Charger.MaxOutputW, p.q.Rig.Charger.StepW)
 	for k := range p.stretches {
 		p.stretches[k].allowedW, p.stretches[k].limit = most, limChargerOutput
 	}
@@ -164,34 +163,22 @@ func (p *planner) allow() {
 	p.level()
 	p.chooseFollowed()
 	heats := p.newHeats()
-	saved := make([]dayHeat, len(heats))
+	after := make([]dayHeat, len(heats))
 	for i := 0; i < len(p.steps); {
-		k := p.steps[i].stretch
-		if k < 0 {
-			p.heatThrough(heats, i, i+1, 0)
-			i++
+		if k := p.steps[i].stretch; k >= 0 {
+			x := &p.stretches[k]
+			p.endure(x, heats, after)
+			i = x.to
 			continue
 		}
-		x := &p.stretches[k]
-		copy(saved, heats)
-		if lim := p.heatThrough(heats, x.from, x.to, x.allowedW); lim >= 0 {
-			// Halve the whole steps of the charger between none and too many.
-			lo, hi := 0.0, floor(x.allowedW/step+0.5)
-			x.limit = lim
-			for hi-lo > 1 {
-				mid := floor((lo + hi) / 2)
-				copy(heats, saved)
-				if p.heatThrough(heats, x.from, x.to, mid*step) < 0 {
-					lo = mid
-				} else {
-					hi = mid
-				}
-			}
-			x.allowedW = lo * step
-			copy(heats, saved)
-			p.heatThrough(heats, x.from, x.to, x.allowedW)
+		j := i
+		for j < len(p.steps) && p.steps[j].stretch < 0 {
+			j++
 		}
-		i = x.to
+		for n := range heats {
+			p.heatThrough(&heats[n], i, j, 0)
+		}
+		i = j
 	}
 	p.level()
 	p.makeAllowed()
@@ -286,22 +273,50 @@ func (p *planner) makeAllowed() {
 	}
 }
 
-// heatThrough takes vehicles through steps at a setting, as if the house
+// endure takes vehicles through a stretch at the highest setting that all of
+// them stand, in the charger's steps, and notes it with what keeps it there.
+//
+// Where one does not stand a setting, halving finds what it does, and all begin
+// again at that. It then is the first in line: the next stretch is hardest on
+// the same one more often than not.
+func (p *planner) endure(x *stretch, heats, after []dayHeat) {
+	step := p.q.Rig.Charger.StepW
+	for n := 0; n < len(heats); n++ {
+		after[n] = heats[n]
+		lim := p.heatThrough(&after[n], x.from, x.to, x.allowedW)
+		if lim < 0 {
+			continue
+		}
+		lo, hi := 0.0, floor(x.allowedW/step+0.5)
+		for hi-lo > 1 {
+			mid := floor((lo + hi) / 2)
+			after[n] = heats[n]
+			if l := p.heatThrough(&after[n], x.from, x.to, mid*step); l < 0 {
+				lo = mid
+			} else {
+				hi, lim = mid, l
+			}
+		}
+		x.allowedW, x.limit = lo*step, lim
+		heats[0], heats[n] = heats[n], heats[0]
+		n = -1
+	}
+	copy(heats, after)
+}
+
+// heatThrough takes a vehicle through steps at a setting, as if the house
 // battery never got full. It stops at the first limit passed and returns it;
 // −1 where there is none.
-func (p *planner) heatThrough(heats []dayHeat, from, to int, watts float64) int {
+func (p *planner) heatThrough(h *dayHeat, from, to int, watts float64) int {
 	for i := from; i < to; i++ {
 		s := &p.steps[i]
-		for n := range heats {
-			h := &heats[n]
-			if !s.engine {
-				h.rest(s.ambientC, p.stepMin)
-				continue
-			}
-			over, lim := h.run(p.st, s, &p.used[s.bin], watts, p.takes[i], p.stepMin, i, nil)
-			if over > 0 && watts > 0 {
-				return lim
-			}
+		if !s.engine {
+			h.rest(s.ambientC, p.stepMin)
+			continue
+		}
+		over, lim := h.run(p.st, s, &p.used[s.bin], watts, p.takes[i], p.stepMin, i, nil)
+		if over > 0 && watts > 0 {
+			return lim
 		}
 	}
 	return -1

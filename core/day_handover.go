@@ -136,24 +136,29 @@ func (p *planner) sooner(mark, from int, usual func(step int) bool) float64 {
 
 // tooMuch says when a setting that is kept on passes a limit, and which.
 func (p *planner) tooMuch(x *daySetting, from, until int, watts float64) (at float64, lim int) {
-	heats := p.newHeats()
-	for i := range until {
+	at = never
+	for i := from; i < until && at >= never; i++ {
 		s := &p.steps[i]
-		if i < from {
-			p.heatThrough(heats, i, i+1, x.at(s))
-			continue
-		}
 		if !s.engine {
 			continue
 		}
-		if w, lim := p.ceilingW(i); s.short && watts > w || !s.short && watts > p.used[s.bin].onceW {
-			return p.begin(i), lim
-		}
-		if lim := p.heatThrough(heats, i, i+1, watts); lim >= 0 {
-			return p.end(i), lim
+		if w, l := p.ceilingW(i); s.short && watts > w || !s.short && watts > p.used[s.bin].onceW {
+			at, lim, until = p.begin(i), l, i
 		}
 	}
-	return never, 0
+	for _, h := range p.newHeats() {
+		for i := range until {
+			w := watts
+			if i < from {
+				w = x.at(&p.steps[i])
+			}
+			if l := p.heatThrough(&h, i, i+1, w); l >= 0 && i >= from {
+				at, lim, until = p.end(i), l, i
+				break
+			}
+		}
+	}
+	return at, lim
 }
 
 // rescue says what bringing the starter battery back would take after the first

@@ -115,7 +115,7 @@ func (b *battery) mean(soc, move float64) float64 {
 }
 
 // holds says, cheaply, that a power for some hours is well within what a
-// battery can take or give; where it says no, most tells.
+// battery can take or give; where it says no, takesW and givesW tell.
 func (b *battery) holds(p, soc, takesA, hours float64) bool {
 	if p >= 0 {
 		return p < 0.9*b.leastV*smaller(takesA, (1-soc)*b.capacityAh/hours)
@@ -123,20 +123,24 @@ func (b *battery) holds(p, soc, takesA, hours float64) bool {
 	return -p < 0.2*b.leastV*soc*b.capacityAh/hours && -p < b.weakW
 }
 
-// most returns the powers in W that a battery can take and give for some
-// hours: up to the current given and full, and down to empty.
-func (b *battery) most(soc, celsius, takesA, hours float64) (in, out float64) {
+// takesW returns the power in W that a battery can take for some hours: up to
+// the current given, and full.
+func (b *battery) takesW(soc, celsius, takesA, hours float64) float64 {
 	k := b.coulombic(soc)
 	i := larger(smaller(takesA, (1-soc)*b.capacityAh/(k*hours)), 0)
-	in = b.terminalW(i, k, soc, celsius, hours)
+	return b.terminalW(i, k, soc, celsius, hours)
+}
+
+// givesW returns the power in W that a battery can give for some hours, down to
+// empty.
+func (b *battery) givesW(soc, celsius, hours float64) float64 {
 	g := b.ohm(soc, celsius, false)
 	v := b.restV(soc, celsius)
-	i = larger(soc, 0) * b.capacityAh / (hours * b.drawn(larger(soc, 0)*b.capacityAh/hours, celsius))
+	i := larger(soc, 0) * b.capacityAh / (hours * b.drawn(larger(soc, 0)*b.capacityAh/hours, celsius))
 	if i > v/(4*g) {
 		i = v / (4 * g) // beyond, the voltage has halved: no use
 	}
-	out = -b.terminalW(-i, b.drawn(i, celsius), soc, celsius, hours)
-	return in, larger(out, 0)
+	return larger(-b.terminalW(-i, b.drawn(i, celsius), soc, celsius, hours), 0)
 }
 
 // terminalW is (1) of exchange for a current.
@@ -185,8 +189,11 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	f.house += draw * hours
 	sun := s.sunW
 	in, out := never, never
-	if want := x.at(s) + sun; !p.house.holds(want, r.houseSoc, takesA, hours) || !p.house.holds(-draw-ch.FeedW/ch.FeedEta-ch.IdleW, r.houseSoc, takesA, hours) {
-		in, out = p.house.most(r.houseSoc, s.cellC, takesA, hours)
+	if !p.house.holds(x.at(s)+sun, r.houseSoc, takesA, hours) {
+		in = p.house.takesW(r.houseSoc, s.cellC, takesA, hours)
+	}
+	if !p.house.holds(-draw-ch.FeedW/ch.FeedEta-ch.IdleW, r.houseSoc, takesA, hours) {
+		out = p.house.givesW(r.houseSoc, s.cellC, hours)
 	}
 	chargeW, fedW, inputA, leadW := 0.0, 0.0, 0.0, 0.0
 	starterW := 0.0 // into the starter battery, from the vehicle's side
@@ -231,8 +238,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 			need -= fedW
 			starterW = smaller(p.starter.chargeA(p.feedV(), r.starterSoc, s.ambientC)*p.feedV(), most-fedW)
 			if !p.starter.holds(starterW, r.starterSoc, never, hours) {
-				takes, _ := p.starter.most(r.starterSoc, s.ambientC, never, hours)
-				starterW = smaller(starterW, takes)
+				starterW = smaller(starterW, p.starter.takesW(r.starterSoc, s.ambientC, never, hours))
 			}
 			draw += (fedW+starterW)/ch.FeedEta + ch.IdleW
 			f.feeding += ((fedW+starterW)/ch.FeedEta - fedW - starterW + ch.IdleW) * hours
@@ -253,7 +259,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	if p.starter.holds(starterW, r.starterSoc, never, hours) {
 		// the usual
 	} else if starterW < 0 {
-		_, can := p.starter.most(r.starterSoc, s.ambientC, 0, hours)
+		can := p.starter.givesW(r.starterSoc, s.ambientC, hours)
 		if can < -starterW {
 			lackW = -starterW - can
 			starterW = -can
@@ -263,8 +269,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 			}
 		}
 	} else {
-		takes, _ := p.starter.most(r.starterSoc, s.ambientC, never, hours)
-		starterW = smaller(starterW, takes)
+		starterW = smaller(starterW, p.starter.takesW(r.starterSoc, s.ambientC, never, hours))
 	}
 	starterA, next, lost, starterV := p.starter.exchange(starterW, r.starterSoc, s.ambientC, hours)
 	r.starterSoc = next

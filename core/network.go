@@ -127,7 +127,7 @@ type operating struct {
 	coldFieldW   float64 // field loss at a field share of 1, over the copper's factor
 	fullX, mostX float64 // full field times the copper's factor; the most of it
 
-	heat     flow    // of the step in hand
+	heat flow // of the step in hand
 }
 
 // newOperating sets a machine into air of a temperature and density.

@@ -250,4 +250,6 @@ func (v *vehicle) riseK(usual float64) float64 {
 func (s *scene) otherA(v *vehicle) float64 { return v.otherA(s.vehicleW, s.starterA) }
 
 // otherA returns what takes so many watts by the label, and a starter battery, in A.
-func (v *vehicle) otherA(vehicleW, starterA float64) float64 { return vehicleW*v.vehicle/v.v + starterA }
+func (v *vehicle) otherA(vehicleW, starterA float64) float64 {
+	return vehicleW*v.vehicle/v.v + starterA
+}
