@@ -63,5 +63,8 @@ func BuildWithNames(ctx context.Context, root string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	if built, err = DirectJumps(built); err != nil {
+		return nil, err
+	}
 	return JoinData(built)
 }

@@ -38,6 +38,7 @@ func (o offsets) set(k int, v uint32) { binary.LittleEndian.PutUint32(o[4*k:], v
 const (
 	funcEntry     = 0  // number of the function: its program counters divided by 65536
 	funcName      = 4  // offset in names
+	funcDeferred  = 12 // where it goes on to run deferred calls; 0: none
 	funcFrame     = 16 // the stream of frame sizes
 	funcFile      = 20 // the stream of files
 	funcLine      = 24 // the stream of lines

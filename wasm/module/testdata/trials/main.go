@@ -53,6 +53,8 @@ var list = []func() string{
 	goroutines,
 	func() string { return caught(func() { deepPanic(3000) }) },
 	finalized,
+	branches,
+	selects,
 }
 
 var index = []int{1, 2, 3}
@@ -297,4 +299,88 @@ func number(n int) string {
 			return s
 		}
 	}
+}
+
+// branches goes through loops within loops, left and begun again from within,
+// jumps back and ahead, and calls between them.
+func branches() string {
+	sum, n := 0, seven()
+outer:
+	for a := 0; a < 200; a++ {
+		for b := a; ; b += 3 {
+			switch {
+			case b%11 == n:
+				continue outer
+			case b%13 == 2, a&b == 5:
+				break outer
+			case b > 900:
+				sum += a
+				break
+			default:
+				if sum += b * n; sum > 1_000_000 && seven() == n {
+					sum -= 999_983
+				}
+			}
+			if b > 1000 {
+				break
+			}
+		}
+		for x := float64(a); x > 1; x /= 2 {
+			if x == float64(int(x)) {
+				sum++
+			} else if x < 1.5 || sum%2 == 0 {
+				sum += 3
+			}
+		}
+	}
+again:
+	switch sum % 7 {
+	case 0:
+		sum++
+		goto again
+	case 1, 2:
+		sum += seven() + 1
+		if sum%3 > 0 {
+			goto again
+		}
+	case 5:
+		goto done
+	default:
+		for sum%5 > 0 {
+			sum--
+		}
+	}
+	sum *= 2
+done:
+	return number(sum)
+}
+
+// selects waits for one of several, and gives way in between.
+func selects() string {
+	left, right, end := make(chan int), make(chan int, 3), make(chan bool)
+	go func() {
+		defer close(end)
+		for n := range 300 {
+			select {
+			case left <- n:
+			case right <- 2 * n:
+			}
+			if n%50 == 0 {
+				runtime.Gosched()
+			}
+		}
+	}()
+	sum, count := 0, 0
+	for count < 300 {
+		select {
+		case n := <-left:
+			sum, count = sum+n%2, count+1
+		case n := <-right:
+			sum, count = sum+n/2%2, count+1
+		default:
+			runtime.Gosched()
+		}
+	}
+	<-end
+	return number(sum)
 }

@@ -1,0 +1,315 @@
+package module
+
+import (
+	"errors"
+	"slices"
+)
+
+// Opcodes that a walk through a function's code has to know by name.
+const (
+	opBlock    = 0x02
+	opLoop     = 0x03
+	opIf       = 0x04
+	opElse     = 0x05
+	opBr       = 0x0c
+	opBrIf     = 0x0d
+	opBrTable  = 0x0e
+	opLocalGet = 0x20
+	opLocalSet = 0x21
+	opI64Const = 0x42
+	noResult   = 0x40 // type of a block
+	placeLocal = 0    // the local in which Go keeps the number of the place to go on at
+)
+
+// DirectJumps returns the module with jumps that go straight to their places.
+//
+// WebAssembly has no jump, only ways out of blocks. So Go's compiler begins each
+// function with a block for every place a jump may go to, all within a loop. It
+// jumps by noting the number of the place and going back to the loop's begin,
+// where a table of all places leads out of as many blocks. To an engine any
+// place then may come after any other, whatever is at hand has to be brought
+// along on every jump, and every branch is one by a table.
+//
+// A jump ahead needs none of that: its place is behind a block that is still
+// open, so the way out of that block leads there. Those back, which are the
+// ends of loops, stay. Numbers that the table is not asked for any more lead
+// where those beyond its end do, so that an engine sees who comes from where.
+//
+// A function that is not as Go's compiler writes it stays as it is.
+func DirectJumps(module []byte) ([]byte, error) {
+	sections, err := readSections(module)
+	if err != nil {
+		return nil, err
+	}
+	var segments []segment
+	for _, s := range sections {
+		if s.id == dataSection {
+			if segments, err = readSegments(s.body); err != nil {
+				return nil, err
+			}
+		}
+	}
+	resumed, err := resumedPlaces(segments)
+	if err != nil && !errors.Is(err, ErrLayout) {
+		return nil, err
+	}
+	for k, s := range sections {
+		if s.id != codeSection {
+			continue
+		}
+		var code bodies
+		if err := code.read(s.body); err != nil {
+			return nil, err
+		}
+		for n, body := range code.code {
+			number := uint32(firstFunction + n)
+			from, known := resumed[number]
+			if direct, ok := directJumps(body, number, from, known); ok {
+				code.code[n] = direct
+			}
+		}
+		sections[k].body = code.append(nil)
+	}
+	return appendSections(module[:headerBytes], sections), nil
+}
+
+// resumedPlaces returns by the number of a function the number of the place at
+// which it goes on to run its deferred calls; 0 where there are none.
+//
+// Other than there and at its begin a function goes on only where a call
+// returns to, since a program counter is kept nowhere else; but for goexit,
+// which is assembly without a jump and so stays as it is.
+func resumedPlaces(segments []segment) (map[uint32]uint32, error) {
+	m, err := flatten(segments)
+	if err != nil {
+		return nil, err
+	}
+	f, err := findFunctions(m)
+	if err != nil {
+		return nil, err
+	}
+	places := map[uint32]uint32{}
+	for k := range f.all {
+		g := &f.all[k]
+		places[g.field(funcEntry)] = g.field(funcDeferred)
+	}
+	return places, nil
+}
+
+// An instruction is one of a function's code.
+type instruction struct {
+	op    byte
+	value int64    // the constant, or the first number behind the opcode
+	table []uint64 // of opBrTable, the default last
+	code  []byte
+}
+
+// A frame is a block, loop or if that is open.
+type frame struct {
+	op    byte
+	begin int // number of the instruction
+}
+
+// directJumps does so in one function. Numbers not asked for stay in its table
+// where it is not known at which place it may be resumed.
+func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool) {
+	r := reader{body}
+	if !r.locals() {
+		return nil, false
+	}
+	out := slices.Clone(body[:len(body)-len(r.rest)])
+	var list []instruction
+	for len(r.rest) > 0 {
+		in, ok := r.instruction()
+		if !ok {
+			return nil, false
+		}
+		list = append(list, in)
+	}
+
+	var (
+		open   []frame
+		places []frame  // the blocks out of which places are reached, innermost first
+		loop   int      // depth in open of the loop around them
+		table  []uint64 // the place of each number; the last also of all beyond
+		asked  []bool   // numbers that the table is asked for
+		at     int      // of the table in out
+	)
+	is := func(k int, op byte, value int64) bool {
+		return k >= 0 && k < len(list) && list[k].op == op && list[k].value == value
+	}
+	// jump tells what number the jump at an instruction goes to, so many blocks
+	// deeper than those open, as Go writes it.
+	jump := func(k, deeper int) (n int, ok bool) {
+		if table == nil || k >= len(list) || list[k].op != opI32Const || list[k].value < 0 ||
+			!is(k+1, opLocalSet, placeLocal) || !is(k+2, opBr, int64(len(open)+deeper-1-loop)) {
+			return 0, false
+		}
+		return min(int(list[k].value), len(table)-1), true
+	}
+	// ahead appends the way to a place ahead.
+	ahead := func(op byte, n int) bool {
+		depth := slices.Index(open, places[table[n]])
+		if depth < 0 {
+			return false
+		}
+		out = appendUnsigned(append(out, op), uint64(len(open)-1-depth))
+		return true
+	}
+	for k := 0; k < len(list); k++ {
+		in := &list[k]
+		if in.op == opIf && is(k+4, opEnd, 0) {
+			if n, ok := jump(k+1, 1); ok && ahead(opBrIf, n) {
+				k += 4
+				continue
+			}
+		}
+		if n, ok := jump(k, 0); ok {
+			if ahead(opBr, n) {
+				k += 2
+				continue
+			}
+			asked[n] = true
+		}
+		switch in.op {
+		case opBlock, opLoop, opIf:
+			open = append(open, frame{in.op, k})
+		case opEnd:
+			if len(open) > 0 {
+				open = open[:len(open)-1]
+			}
+		case opBrTable:
+			if table != nil || !is(k-1, opLocalGet, placeLocal) {
+				return nil, false
+			}
+			for n := len(open) - 1; n >= 0 && open[n].op == opBlock; n-- {
+				places = append(places, open[n])
+			}
+			if loop = len(open) - 1 - len(places); loop < 0 || open[loop].op != opLoop {
+				return nil, false
+			}
+			for _, place := range in.table {
+				if place >= uint64(len(places)) {
+					return nil, false
+				}
+			}
+			table, asked, at = in.table, make([]bool, len(in.table)), len(out)
+			continue // written at the end
+		}
+		out = append(out, in.code...)
+	}
+	if table == nil {
+		return nil, false
+	}
+	beyond := len(table) - 1
+	if known {
+		returns := []uint32{0, resumed}
+		for k := range list {
+			if in := &list[k]; in.op == opI64Const && in.value>>16 == int64(number) {
+				returns = append(returns, uint32(in.value&0xffff))
+			}
+		}
+		for _, n := range returns {
+			asked[min(int(n), beyond)] = true
+		}
+		for n := range asked {
+			if !asked[n] {
+				table[n] = table[beyond]
+			}
+		}
+		for beyond > 0 && table[beyond-1] == table[beyond] {
+			beyond--
+			table[beyond] = table[beyond+1]
+		}
+	}
+	text := appendUnsigned([]byte{opBrTable}, uint64(beyond))
+	for _, place := range table[:beyond+1] {
+		text = appendUnsigned(text, place)
+	}
+	return slices.Insert(out, at, text...), true
+}
+
+// locals reads over the declarations of a function's locals.
+func (r *reader) locals() bool {
+	count, err := r.unsigned()
+	for range count {
+		if err != nil {
+			return false
+		}
+		if _, err = r.unsigned(); err == nil {
+			_, err = r.byte()
+		}
+	}
+	return err == nil
+}
+
+// instruction reads one instruction of those that Go's compiler writes.
+func (r *reader) instruction() (in instruction, ok bool) {
+	from := r.rest
+	op, err := r.byte()
+	in.op = op
+	numbers := func(n int) {
+		for i := range n {
+			var v uint64
+			if err == nil {
+				v, err = r.unsigned()
+			}
+			if i == 0 {
+				in.value = int64(v)
+			}
+		}
+	}
+	bytes := func(n int) {
+		for range n {
+			if err == nil {
+				_, err = r.byte()
+			}
+		}
+	}
+	switch {
+	case err != nil:
+	case op == opBlock || op == opLoop || op == opIf:
+		bytes(1) // its type; Go has none with more
+	case op == opBr || op == opBrIf || op == 0x10 || op >= opLocalGet && op <= 0x24: // call, locals, globals
+		numbers(1)
+	case op == opBrTable:
+		var n uint64
+		if n, err = r.unsigned(); err != nil || n >= uint64(len(r.rest)) {
+			return in, false
+		}
+		for range n + 1 {
+			var v uint64
+			if err == nil {
+				v, err = r.unsigned()
+			}
+			in.table = append(in.table, v)
+		}
+	case op == 0x11 || op >= 0x28 && op <= 0x3e: // call_indirect, loads, stores
+		numbers(2)
+	case op == 0x3f || op == 0x40: // size and growth of memory
+		bytes(1)
+	case op == opI32Const || op == opI64Const:
+		in.value, err = r.signed()
+	case op == 0x43:
+		bytes(4)
+	case op == 0x44:
+		bytes(8)
+	case op == 0xfc:
+		var v uint64
+		v, err = r.unsigned()
+		switch {
+		case v < 8: // conversions that saturate
+		case v == 10: // copies of memory
+			bytes(2)
+		case v == 11: // fillings
+			bytes(1)
+		default:
+			return in, false
+		}
+	case op <= 0x01, op == opElse, op == opEnd, op == 0x0f, op == 0x1a, op == 0x1b, op >= 0x45 && op <= 0xc4:
+	default:
+		return in, false
+	}
+	in.code = from[:len(from)-len(r.rest)]
+	return in, err == nil
+}

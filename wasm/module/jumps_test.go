@@ -1,0 +1,108 @@
+package module
+
+import (
+	"bytes"
+	"slices"
+	"testing"
+)
+
+// What goes by direct jumps comes to the same: panics, recover in all its
+// places, goroutines that give way, stacks that grow, loops in loops.
+func TestDirectJumpsComeToTheSame(t *testing.T) {
+	for _, flags := range [][]string{{"-gcflags=all=-l"}, {}} {
+		module := linked(t, flags...)
+		direct, err := DirectJumps(module)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, want := answers(t, direct), answers(t, module)
+		if !slices.Equal(got, want) {
+			t.Errorf("%v:\n got %q\nwant %q", flags, got, want)
+		}
+		without, err := DropNames(direct)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := answers(t, without); !slices.Equal(got, want) {
+			t.Errorf("%v, without names:\n got %q\nwant %q", flags, got, want)
+		}
+		if again, err := DirectJumps(direct); err != nil || !bytes.Equal(again, direct) {
+			t.Errorf("done twice is not done once (%v)", err)
+		}
+		before, after := jumps(t, module), jumps(t, direct)
+		t.Logf("%v: %d jumps by a table, now %d; %d bytes, now %d", flags, before, after, len(module), len(direct))
+		if after > before/4 {
+			t.Errorf("%d of %d jumps still go by a table: most of any program's go ahead", after, before)
+		}
+	}
+}
+
+// jumps counts the jumps of a module that go by a table.
+func jumps(t *testing.T, module []byte) (n int) {
+	t.Helper()
+	sections, err := readSections(module)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range sections {
+		if s.id != codeSection {
+			continue
+		}
+		var code bodies
+		if err := code.read(s.body); err != nil {
+			t.Fatal(err)
+		}
+		for k, body := range code.code {
+			r := reader{body}
+			if !r.locals() {
+				t.Fatalf("function %d: no locals", k)
+			}
+			noted := false
+			for len(r.rest) > 0 {
+				in, ok := r.instruction()
+				if !ok {
+					t.Fatalf("function %d: an instruction that is not known", k)
+				}
+				if noted && in.op == opBr {
+					n++
+				}
+				noted = in.op == opLocalSet && in.value == placeLocal
+			}
+		}
+	}
+	return n
+}
+
+// A function that is not as Go writes it stays as it is.
+func TestDirectJumpsLeaveTheRest(t *testing.T) {
+	usual := []byte{0, opLoop, noResult, opBlock, noResult, opBlock, noResult, opLocalGet, 0, opBrTable, 1, 0, 1, opEnd,
+		opI32Const, 1, opLocalSet, 0, opBr, 1, opEnd, opEnd, opEnd}
+	if got, ok := directJumps(usual, 1, 0, true); !ok || !bytes.Equal(got, []byte{0, opLoop, noResult, opBlock, noResult, opBlock, noResult,
+		opLocalGet, 0, opBrTable, 1, 0, 1, opEnd, opBr, 0, opEnd, opEnd, opEnd}) {
+		t.Errorf("got % x, %v", got, ok)
+	}
+	for name, change := range map[string]func(b []byte) []byte{
+		"locals cut":           func(b []byte) []byte { return append([]byte{1}, b[1:2]...) },
+		"cut":                  func(b []byte) []byte { return b[:11] },
+		"another instruction":  func(b []byte) []byte { b[14] = 0xfe; return b },
+		"another local":        func(b []byte) []byte { b[8] = 1; return b },
+		"no loop":              func(b []byte) []byte { b[1] = opBlock; return b },
+		"a table too long":     func(b []byte) []byte { b[10] = 200; return b },
+		"a place out of reach": func(b []byte) []byte { b[11] = 2; return b },
+		"no table":             func(b []byte) []byte { b[9], b[10], b[11], b[12] = 0x1a, 1, 1, 1; return b },
+	} {
+		if _, ok := directJumps(change(bytes.Clone(usual)), 1, 0, true); ok {
+			t.Errorf("%s: done all the same", name)
+		}
+	}
+	for name, change := range map[string]func(b []byte) []byte{
+		"out of another block": func(b []byte) []byte { b[19] = 0; return b },
+		"another local noted":  func(b []byte) []byte { b[17] = 1; return b },
+		"back":                 func(b []byte) []byte { b[15] = 0; return b },
+	} {
+		b := change(bytes.Clone(usual))
+		if got, ok := directJumps(bytes.Clone(b), 1, 0, false); !ok || !bytes.Equal(got, b) {
+			t.Errorf("%s: got % x, want it as it was", name, got)
+		}
+	}
+}
