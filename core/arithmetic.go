@@ -25,6 +25,9 @@ func larger(a, b float64) float64 {
 // limit returns x within ±most.
 func limit(x, most float64) float64 { return smaller(larger(x, -most), most) }
 
+// limitTo returns x within lo and hi.
+func limitTo(x, lo, hi float64) float64 { return smaller(larger(x, lo), hi) }
+
 // floor rounds down; x is far below 2^53.
 func floor(x float64) float64 {
 	n := float64(int64(x))

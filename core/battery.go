@@ -6,12 +6,10 @@ package core
 // Resistance is one number for the first minute or so after a change of load:
 // no time constants, no hysteresis of the rest voltage, no self-discharge.
 type battery struct {
-	curve      *restCurve // open-circuit voltage at 25 °C, of a block or a cell
-	scale      float64    // blocks or cells in series
-	perK       float64    // V/K of the open-circuit voltage
-	capacityAh float64    // usable at the 20 h rate and 25 °C
-	ohm25      float64    // discharge resistance at 25 °C where its curve is 1
-	out, in    *restCurve // resistance over charge, relative, on discharge and charge
+	pieces     [pieces]piece
+	blocks     float64 // of 12 V, or cells, in series
+	perK       float64 // V/K of the open-circuit voltage
+	capacityAh float64 // usable at the 20 h rate and 25 °C
 	warm       *warming
 	kept       [2]float64 // share of charged amp-hours that stays: below keptFrom, and full
 	keptFrom   float64
@@ -46,17 +44,20 @@ func (w *warming) factor(celsius float64) float64 {
 
 // restV returns the open-circuit voltage at rest, in V.
 func (b *battery) restV(soc, celsius float64) float64 {
-	return b.scale*b.curve.at(soc) + b.perK*(celsius-25)
+	p, u := b.at(soc)
+	return p.restV + p.restRise*limitTo(u, 0, 1) + b.perK*(celsius-25)
 }
 
 // ohm returns the resistance in Ω. On discharge it falls with charge and with
 // temperature.
 func (b *battery) ohm(soc, celsius float64, charging bool) float64 {
-	shape := b.out
+	p, u := b.at(soc)
+	u = limitTo(u, 0, 1)
+	ohm := p.out + p.outRise*u
 	if charging {
-		shape = b.in
+		ohm = p.in + p.inRise*u
 	}
-	return b.ohm25 * shape.at(soc) * b.warm.factor(celsius)
+	return ohm * b.warm.factor(celsius)
 }
 
 // coulombic returns the share of charged amp-hours that stays.
@@ -91,14 +92,16 @@ func (b *battery) drawn(currentA, celsius float64) float64 {
 // temperature factor f. Never negative: below the rest voltage it takes
 // nothing.
 func (b *battery) chargeA(busV, soc, celsius float64) float64 {
-	e := b.restV(soc, celsius)
+	p, u := b.at(soc)
+	u = limitTo(u, 0, 1)
+	e := p.restV + p.restRise*u + b.perK*(celsius-25)
 	over := busV - e
 	if over <= 0 {
 		return 0
 	}
 	shape := b.warm.factor(celsius)
 	left := smaller(larger((1-soc)/(1-b.taperFrom), b.takesFull), 1)
-	span := larger(b.absorbV+b.absorbPerK*(celsius-25)-e, 0.1*b.scale)
+	span := larger(b.absorbV+b.absorbPerK*(celsius-25)-e, 0.1*b.blocks)
 	taken := b.capacityAh * b.takes * left / (shape * span)
-	return over * smaller(taken, 1/(b.ohm25*b.in.at(soc)*shape)) // (1)
+	return over * smaller(taken, 1/((p.in+p.inRise*u)*shape)) // (1)
 }

@@ -209,7 +209,8 @@ func TestLifePO4Tables(t *testing.T) {
 	if tab, err = testdata.Read("lifepo4_resistance.csv"); err != nil {
 		t.Fatal(err)
 	}
-	b := battery{ohm25: 47.83, out: lfpOut, in: lfpIn, warm: &lfpWarm}
+	b := battery{warm: &lfpWarm}
+	b.lay(lfpRest, lfpOut, lfpIn, 1, 47.83)
 	worst := 0.0
 	for i := range tab.Rows {
 		soc := tableFigure(t, tab, i, "charge_share")
@@ -332,7 +333,7 @@ func BenchmarkBattery(b *testing.B) {
 	b.ReportAllocs()
 	for i := range b.N {
 		soc := float64(i&1023) / 1024
-		sum += c.restV(soc, 20) + c.ohm(soc, 20, true) + c.drawn(10, 5) + c.chargeA(14, soc, 20) + c.curve.integral(soc)
+		sum += c.restV(soc, 20) + c.ohm(soc, 20, true) + c.drawn(10, 5) + c.chargeA(14, soc, 20) + c.integral(soc)
 	}
 	if sum == 0 {
 		b.Fatal(sum)

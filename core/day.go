@@ -34,7 +34,9 @@ type planner struct {
 	lowStarter float64 // lowest charge of the starter battery
 	dues       []int   // steps at whose end the wanted charge is due
 
+	hours      float64 // of a step
 	taperFrom  float64 // of the house battery
+	mostFeedW  float64 // that feeding takes out of the house battery
 	withEngine bool    // the charger stops with the engine
 
 	drivingW, idlingW             float64
@@ -48,6 +50,8 @@ type planner struct {
 func (p *planner) lay(q *Request) {
 	p.q = q
 	p.house, p.starter = q.Rig.houseCell().bounded(), q.Rig.starterCell().bounded()
+	p.hours = p.stepMin / 60
+	p.mostFeedW = q.Rig.Charger.FeedW/q.Rig.Charger.FeedEta + q.Rig.Charger.IdleW
 	p.taperFrom, p.withEngine = q.Rig.HouseBattery.taperFrom(), q.Rig.Charger.WithEngine == "yes"
 	clear(p.least[:])
 	p.drivingLoads()

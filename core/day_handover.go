@@ -57,19 +57,18 @@ func (p *planner) handovers(a *Plan, x *daySetting) {
 }
 
 // simulateNoting is simulate that keeps the run as it was at each hand-over.
-func (p *planner) simulateNoting(x *daySetting, tr *trace, a *Plan) dayRun {
+func (p *planner) simulateNoting(x *daySetting, tr *trace, handovers []Handover) dayRun {
 	r := p.newRun()
+	tr.flows = flows{}
 	p.noted = p.noted[:0]
-	next := 0
 	for i := range p.steps {
-		if next < len(a.Handovers) && p.begin(i) == a.Handovers[next].At {
+		if n := len(p.noted); n < len(handovers) && p.begin(i) == handovers[n].At {
 			p.noted = append(p.noted, noted{i, r})
-			next++
 		}
 		p.advance(&r, i, x, tr)
 	}
-	r.flows.houseStored = p.house.storedWh(r.houseSoc) - p.house.storedWh(p.q.Day.HouseSoc)
-	r.flows.starterStore = p.starter.storedWh(r.starterSoc) - p.starter.storedWh(p.q.Day.StarterSoc)
+	tr.flows.houseStored = p.house.storedWh(r.houseSoc) - p.house.storedWh(p.q.Day.HouseSoc)
+	tr.flows.starterStore = p.starter.storedWh(r.starterSoc) - p.starter.storedWh(p.q.Day.StarterSoc)
 	return r
 }
 

@@ -1,8 +1,8 @@
 package core
 
 // balance fills in the ledger, the fuel and the hottest temperatures.
-func (p *planner) balance(a *Plan, x *daySetting, r *dayRun, tr *trace) {
-	f := &r.flows
+func (p *planner) balance(a *Plan, tr *trace) {
+	f := &tr.flows
 	shaft, hot := p.alternatorLosses(tr, false)
 	bare, _ := p.alternatorLosses(tr, true)
 	a.Likeliest = State{WindingC: hot.windingC, CoreC: hot.coreC, JunctionC: hot.junctionC, RotorC: hot.rotorC}

@@ -156,7 +156,7 @@ func (p *planner) plan() *Plan {
 	x := &daySetting{a.SettingW, p.allowed}
 	p.handovers(a, x)
 	tr := p.newTrace()
-	r := p.simulateNoting(x, tr, a)
+	r := p.simulateNoting(x, tr, a.Handovers)
 	a.HouseSoc, a.StarterSoc = r.houseSoc, r.starterSoc
 	if r.fullStep >= 0 {
 		a.FullAt = p.end(r.fullStep)
@@ -170,7 +170,7 @@ func (p *planner) plan() *Plan {
 		p.lowStarter = smaller(p.lowStarter, soc)
 	}
 	a.LowSoc, a.LowAt = r.lowSoc, p.at(r.lowStep)
-	a.EmptyAt, a.ShortWh = p.at(r.empty), r.flows.short
+	a.EmptyAt, a.ShortWh = p.at(r.empty), tr.flows.short
 	for i := range p.steps {
 		s := &p.steps[i]
 		a.SunFrost = a.SunFrost || s.sunW > 1 && p.frozen(s)
@@ -184,7 +184,7 @@ func (p *planner) plan() *Plan {
 	p.forget(a, x)
 	p.rescue(a, x)
 	p.cutOff(a)
-	p.balance(a, x, &r, tr)
+	p.balance(a, tr)
 	a.Series.fill(p, tr)
 	return a
 }

@@ -1,19 +1,17 @@
 package core
 
-// A dayRun is one simulation of the batteries through a day, and what flowed.
+// A dayRun is one simulation of the batteries through a day.
 type dayRun struct {
 	houseSoc, starterSoc float64
 	cut                  bool // the charger, left on, has cut out until the engine runs
-	flows                flows
 
-	failed     int // first step with the engine on for which it did not start; −1
-	fullStep   int // first step at whose end the wanted charge is there; −1: never
-	lowSoc     float64
-	lowStep    int
-	reserve    int // first step below the reserve; −1
-	empty      int // first step in which a load went short; −1
-	noStart    int // first step after which the engine would not start; −1
-	deficitMin float64
+	failed   int // first step with the engine on for which it did not start; −1
+	fullStep int // first step at whose end the wanted charge is there; −1: never
+	lowSoc   float64
+	lowStep  int
+	reserve  int // first step below the reserve; −1
+	empty    int // first step in which a load went short; −1
+	noStart  int // first step after which the engine would not start; −1
 }
 
 // flows are energies in Wh.
@@ -49,8 +47,10 @@ func (x *daySetting) at(s *dayStep) float64 {
 	return smaller(x.watts, x.allowed[s.stretch])
 }
 
-// A trace records a run step by step.
+// A trace records a run step by step, and what flowed in all of it.
 type trace struct {
+	flows flows
+
 	houseSoc, starterSoc, starterV, chargeW, alternatorA, starterA []float64
 	short                                                          []bool // something had no power
 }
@@ -66,18 +66,24 @@ type trace struct {
 // of the curve it is the middle's, linear in I. kept is the share of the
 // charge that stays, drawn the charge that goes per charge delivered.
 func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lostWh, terminalV float64) {
-	r := b.ohm(soc, celsius, p > 0)
+	x, u := b.at(soc)
+	w := limitTo(u, 0, 1)
+	r := x.out + x.outRise*w
+	if p > 0 {
+		r = x.in + x.inRise*w
+	}
+	r *= b.warm.factor(celsius)
 	dv := b.perK * (celsius - 25)
-	v, slope, down, up := b.curve.piece(soc)
-	v, slope = v*b.scale, slope*b.scale/2
+	v := x.restV + x.restRise*w
 	k := b.coulombic(soc)
 	if p < 0 {
 		k = b.drawn(-p/(v+dv), celsius)
 	}
 	perA := k * hours / b.capacityAh
-	currentA = currentAt(p, v+dv, r+slope*perA)
-	vm := v + slope*currentA*perA
-	if move := currentA * perA; move < down || move > up {
+	perPiece := x.restRise * (pieces / 2)
+	currentA = currentAt(p, v+dv, r+perPiece*perA)
+	vm := v + perPiece*perA*currentA
+	if end := u + pieces*perA*currentA; end < 0 || end > 1 || u < 0 || u > 1 {
 		for range 8 {
 			vm = b.mean(soc, currentA*perA)
 			before := currentA
@@ -109,9 +115,9 @@ func currentAt(p, openV, ohm float64) float64 {
 // a state of charge to another.
 func (b *battery) mean(soc, move float64) float64 {
 	if abs(move) < 1e-9 {
-		return b.scale * b.curve.at(soc)
+		return b.restV(soc, 25)
 	}
-	return b.scale * (b.curve.integral(soc+move) - b.curve.integral(soc)) / move
+	return (b.integral(soc+move) - b.integral(soc)) / move
 }
 
 // holds says, cheaply, that a power for some hours is well within what a
@@ -150,7 +156,7 @@ func (b *battery) terminalW(i, k, soc, celsius, hours float64) float64 {
 
 // storedWh is the energy in a battery at a state of charge.
 func (b *battery) storedWh(soc float64) float64 {
-	return b.capacityAh * b.scale * b.curve.integral(soc)
+	return b.capacityAh * b.integral(soc)
 }
 
 func (p *planner) newRun() dayRun {
@@ -161,15 +167,7 @@ func (p *planner) newRun() dayRun {
 func (p *planner) feedV() float64 { return stated(p.q.Rig.Charger.FeedV, 13.5*p.st.nominalV/12) }
 
 // simulate runs the batteries through the steps.
-func (p *planner) simulate(x *daySetting, tr *trace) dayRun {
-	r := p.newRun()
-	for i := range p.steps {
-		p.advance(&r, i, x, tr)
-	}
-	r.flows.houseStored = p.house.storedWh(r.houseSoc) - p.house.storedWh(p.q.Day.HouseSoc)
-	r.flows.starterStore = p.starter.storedWh(r.starterSoc) - p.starter.storedWh(p.q.Day.StarterSoc)
-	return r
-}
+func (p *planner) simulate(x *daySetting, tr *trace) dayRun { return p.simulateNoting(x, tr, nil) }
 
 // advance takes both batteries through a step.
 //
@@ -179,74 +177,65 @@ func (p *planner) simulate(x *daySetting, tr *trace) dayRun {
 // charger where that feeds it.
 func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	s := &p.steps[i]
-	st, q, f := p.st, p.q, &r.flows
-	hours := p.stepMin / 60
-	ch := &q.Rig.Charger
-	takesA := s.acceptA * taper(r.houseSoc, p.taperFrom)
+	st, hours := p.st, p.hours
+	houseSoc, starterSoc := r.houseSoc, r.starterSoc
+	takesA := s.acceptA * taper(houseSoc, p.taperFrom)
 
 	// House side without the charger.
-	draw := s.houseW
-	f.house += draw * hours
-	sun := s.sunW
+	draw, sun, setW := s.houseW, s.sunW, x.at(s)
 	in, out := never, never
-	if !p.house.holds(x.at(s)+sun, r.houseSoc, takesA, hours) {
-		in = p.house.takesW(r.houseSoc, s.cellC, takesA, hours)
+	if !p.house.holds(setW+sun, houseSoc, takesA, hours) {
+		in = p.house.takesW(houseSoc, s.cellC, takesA, hours)
 	}
-	if !p.house.holds(-draw-ch.FeedW/ch.FeedEta-ch.IdleW, r.houseSoc, takesA, hours) {
-		out = p.house.givesW(r.houseSoc, s.cellC, hours)
+	if !p.house.holds(-draw-p.mostFeedW, houseSoc, takesA, hours) {
+		out = p.house.givesW(houseSoc, s.cellC, hours)
 	}
-	chargeW, fedW, inputA, leadW := 0.0, 0.0, 0.0, 0.0
+	chargeW, fedW, fedLossW, inputA, leadW := 0.0, 0.0, 0.0, 0.0, 0.0
 	starterW := 0.0 // into the starter battery, from the vehicle's side
 	busV := st.nominal.v
-	leadC := leadAir(s.ambientC, s.ambientC+engineSpaceRise)
 
 	if s.engine {
 		r.cut = false
-		if r.failed < 0 && (i == 0 || !p.steps[i-1].engine) && r.starterSoc < s.leastSoc {
+		if r.failed < 0 && (i == 0 || !p.steps[i-1].engine) && starterSoc < s.leastSoc {
 			r.failed = i
 		}
 		if s.to == charge {
-			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
+			chargeW = larger(smaller(setW, in+draw-sun), 0)
 		}
-		c := &p.used[s.bin]
-		ownA := s.vehicleW / busV
-		takes := p.starter.chargeA(s.regulatorV, r.starterSoc, s.ambientC)
+		spare := p.used[s.bin].totalA - s.vehicleW/busV
 		if chargeW > 0 {
+			leadC := s.ambientC + engineSpaceRise
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), leadC)
-			spare := c.totalA - ownA
-			if r.starterSoc < 0.1 && inputA > spare || inputA >= never {
+			if starterSoc < 0.1 && inputA > spare || inputA >= never {
 				inputA = larger(spare, 0)
 				chargeW = st.nominal.outputAt(st, inputA, leadC)
 			}
 			leadW = inputA * inputA * st.leadOhm(inputA, leadC)
 		}
-		takes = smaller(takes, c.totalA-ownA-inputA) // negative: it makes up what is missing
-		if takes < 0 {
-			r.deficitMin += p.stepMin
-		}
-		starterW = takes * busV
-		f.driving += s.vehicleW * hours
+		// Negative where it makes up what is missing.
+		starterW = smaller(p.starter.chargeA(s.regulatorV, starterSoc, s.ambientC), spare-inputA) * busV
 	} else {
+		ch, reserve := &p.q.Rig.Charger, p.q.Rig.HouseBattery.Reserve
 		need := s.vehicleW
-		f.parked += need * hours
 		switch {
-		case s.to == feed && r.houseSoc > q.Rig.HouseBattery.Reserve:
+		case s.to == feed && houseSoc > reserve:
 			// No more than leads down to the reserve.
-			spare := (r.houseSoc-q.Rig.HouseBattery.Reserve)*p.house.capacityAh*p.house.leastV/hours - ch.IdleW
+			spare := (houseSoc-reserve)*p.house.capacityAh*p.house.leastV/hours - ch.IdleW
 			most := smaller(ch.FeedW, larger(spare, 0)*ch.FeedEta)
 			fedW = smaller(most, need)
 			need -= fedW
-			starterW = smaller(p.starter.chargeA(p.feedV(), r.starterSoc, s.ambientC)*p.feedV(), most-fedW)
-			if !p.starter.holds(starterW, r.starterSoc, never, hours) {
-				starterW = smaller(starterW, p.starter.takesW(r.starterSoc, s.ambientC, never, hours))
+			starterW = smaller(p.starter.chargeA(p.feedV(), starterSoc, s.ambientC)*p.feedV(), most-fedW)
+			if !p.starter.holds(starterW, starterSoc, never, hours) {
+				starterW = smaller(starterW, p.starter.takesW(starterSoc, s.ambientC, never, hours))
 			}
-			draw += (fedW+starterW)/ch.FeedEta + ch.IdleW
-			f.feeding += ((fedW+starterW)/ch.FeedEta - fedW - starterW + ch.IdleW) * hours
+			fedW += starterW
+			fedLossW = fedW/ch.FeedEta - fedW + ch.IdleW
+			draw += fedW + fedLossW
 		case s.to == charge && !p.withEngine && !r.cut:
-			chargeW = larger(smaller(x.at(s), in+draw-sun), 0)
+			chargeW = larger(smaller(setW, in+draw-sun), 0)
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), s.ambientC)
-			ohm := p.starter.ohm(r.starterSoc, s.ambientC, false) + st.leadOhm(inputA, s.ambientC)
-			if v := p.starter.restV(r.starterSoc, s.ambientC) - inputA*ohm; v < larger(ch.MinInputV, cutOutV*st.nominalV/12) {
+			ohm := p.starter.ohm(starterSoc, s.ambientC, false) + st.leadOhm(inputA, s.ambientC)
+			if v := p.starter.restV(starterSoc, s.ambientC) - inputA*ohm; v < larger(ch.MinInputV, cutOutV*st.nominalV/12) {
 				r.cut, chargeW, inputA = true, 0, 0
 			}
 			leadW = inputA * inputA * st.leadOhm(inputA, s.ambientC)
@@ -256,65 +245,63 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 
 	// Starter battery.
 	lackW := 0.0
-	if p.starter.holds(starterW, r.starterSoc, never, hours) {
+	if p.starter.holds(starterW, starterSoc, never, hours) {
 		// the usual
 	} else if starterW < 0 {
-		can := p.starter.givesW(r.starterSoc, s.ambientC, hours)
-		if can < -starterW {
-			lackW = -starterW - can
-			starterW = -can
-			f.short += lackW * hours
-			if r.empty < 0 {
-				r.empty = i
-			}
-		}
+		can := p.starter.givesW(starterSoc, s.ambientC, hours)
+		lackW = larger(-starterW-can, 0)
+		starterW = larger(starterW, -can)
 	} else {
-		starterW = smaller(starterW, p.starter.takesW(r.starterSoc, s.ambientC, never, hours))
+		starterW = smaller(starterW, p.starter.takesW(starterSoc, s.ambientC, never, hours))
 	}
-	starterA, next, lost, starterV := p.starter.exchange(starterW, r.starterSoc, s.ambientC, hours)
+	starterA, next, starterLost, starterV := p.starter.exchange(starterW, starterSoc, s.ambientC, hours)
 	r.starterSoc = next
-	f.starterLoss += lost
-	if s.engine {
-		f.alternator += (s.vehicleW + inputA*busV + starterW - lackW) * hours
-		starterV = busV
+
+	// House battery.
+	net, spill, shortW := sun+chargeW-draw, 0.0, 0.0
+	if net > in {
+		spill = smaller(net-in, sun)
+		net -= spill
 	}
+	if net < -out {
+		shortW = -out - net
+		net = -out
+	}
+	if lackW+shortW > 0 && r.empty < 0 {
+		r.empty = i
+	}
+	var houseLost float64
+	_, r.houseSoc, houseLost, _ = p.house.exchange(net, houseSoc, s.cellC, hours)
+
+	p.judge(r, i)
+	if tr == nil {
+		return
+	}
+	tr.short[i] = lackW > 0 || shortW > 0
+	tr.houseSoc[i], tr.starterSoc[i], tr.starterV[i] = r.houseSoc, r.starterSoc, starterV
+	tr.chargeW[i], tr.starterA[i] = chargeW, starterA
+	tr.alternatorA[i] = 0
+	f := &tr.flows
+	if s.engine {
+		tr.starterV[i] = busV
+		tr.alternatorA[i] = s.vehicleW/busV + inputA + (starterW-lackW)/busV
+		f.driving += s.vehicleW * hours
+		f.alternator += (s.vehicleW + inputA*busV + starterW - lackW) * hours
+	} else {
+		f.parked += s.vehicleW * hours
+	}
+	f.house += s.houseW * hours
+	f.feeding += fedLossW * hours
 	f.lead += leadW * hours
 	if inputA > 0 {
 		f.charger += (inputA*busV - leadW - chargeW) * hours
 	}
 	f.charged += chargeW * hours
-
-	// House battery.
-	net := sun + chargeW - draw
-	if net > in {
-		spill := smaller(net-in, sun)
-		sun -= spill
-		net -= spill
-		f.sunSpilled += spill * hours
-	}
-	shortW := 0.0
-	if net < -out {
-		shortW = -out - net
-		f.short += shortW * hours
-		net = -out
-		if r.empty < 0 {
-			r.empty = i
-		}
-	}
-	f.sun += sun * hours
-	_, r.houseSoc, lost, _ = p.house.exchange(net, r.houseSoc, s.cellC, hours)
-	f.houseLoss += lost
-
-	p.judge(r, i)
-	if tr != nil {
-		tr.short[i] = lackW > 0 || shortW > 0
-		tr.houseSoc[i], tr.starterSoc[i], tr.starterV[i] = r.houseSoc, r.starterSoc, starterV
-		tr.chargeW[i], tr.starterA[i] = chargeW, starterA
-		tr.alternatorA[i] = 0
-		if s.engine {
-			tr.alternatorA[i] = s.vehicleW/busV + inputA + (starterW-lackW)/busV
-		}
-	}
+	f.short += (lackW + shortW) * hours
+	f.sun += (sun - spill) * hours
+	f.sunSpilled += spill * hours
+	f.starterLoss += starterLost
+	f.houseLoss += houseLost
 }
 
 // cutOutV is the loaded voltage, per 12 V, at which a charger left on with the

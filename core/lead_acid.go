@@ -5,8 +5,8 @@ package core
 // table for 25 to 100 % (motorhome.com); empty by the drop from 25 % of a
 // rounder set (lists.ettus.com). Checked: testdata/lead_acid_rest.csv.
 var (
-	agmRest     = newRestCurve(11.70, 11.96, 12.26, 12.48, 12.67, 12.89)
-	floodedRest = newRestCurve(11.75, 12.15, 12.30, 12.45, 12.66)
+	agmRest     = restCurve{11.70, 11.96, 12.26, 12.48, 12.67, 12.89}
+	floodedRest = restCurve{11.75, 12.15, 12.30, 12.45, 12.66}
 )
 
 // Resistances of the same 26 Ah AGM battery over its mean of 80 and 100 % on
@@ -16,8 +16,8 @@ var (
 const agmMilliohm = 11.95
 
 var (
-	agmOut = newRestCurve(40.7/agmMilliohm, 33.8/agmMilliohm, 19.3/agmMilliohm, 13.1/agmMilliohm, 1, 1)
-	agmIn  = newRestCurve(31.6/agmMilliohm, 29.5/agmMilliohm, 28.0/agmMilliohm, 23.1/agmMilliohm, 26.1/agmMilliohm, 47.2/agmMilliohm)
+	agmOut = restCurve{40.7 / agmMilliohm, 33.8 / agmMilliohm, 19.3 / agmMilliohm, 13.1 / agmMilliohm, 1, 1}
+	agmIn  = restCurve{31.6 / agmMilliohm, 29.5 / agmMilliohm, 28.0 / agmMilliohm, 23.1 / agmMilliohm, 26.1 / agmMilliohm, 47.2 / agmMilliohm}
 )
 
 // leadWarm is the first terms of exp(0.0125·x): by it a battery gives 1.25
@@ -27,7 +27,7 @@ var leadWarm = warming{0.0125, 0.0125 * 0.0125 / 2, 0.0125 * 0.0125 * 0.0125 / 6
 
 // A leadKind is what differs between kinds, voltages per 12 V at 25 °C.
 type leadKind struct {
-	rest                *restCurve
+	rest                restCurve
 	peukert             float64 // exponent less one; middle or careful end of the ranges at fxsolver.com
 	holdV               float64 // least that keeps it full; from memory
 	floatV              float64 // most that may stay on
@@ -63,12 +63,14 @@ func leadKindOf(kind string) *leadKind {
 // by 0.2 mV/K a cell, from memory.
 func leadBattery(kind string, blocks, capacityAh, ohm25, takes float64) battery {
 	k := leadKindOf(kind)
-	return battery{
-		curve: k.rest, scale: blocks, perK: 1.2e-3 * blocks, capacityAh: capacityAh,
-		ohm25: ohm25, out: agmOut, in: agmIn, warm: &leadWarm,
+	b := battery{
+		blocks: blocks, perK: 1.2e-3 * blocks, capacityAh: capacityAh,
+		warm: &leadWarm,
 		kept: [2]float64{0.90, 0.5}, keptFrom: 0.8,
 		peukert: k.peukert, coldAh: 0.006,
 		absorbV: k.absorbV * blocks, absorbPerK: -leadPerK * blocks,
 		takes: takes, takesFull: 0.03, taperFrom: 0.8,
 	}
+	b.lay(k.rest, agmOut, agmIn, blocks, ohm25)
+	return b
 }

@@ -5,16 +5,16 @@ package core
 // martincornejo/simses-lite). Its first and last 2 % are steeper than a step
 // can show: the end points keep the mean, and so the energy, of those steps.
 // Checked: testdata/lifepo4_rest.csv.
-var lfpRest = newRestCurve(2.7048, 3.0647, 3.1967, 3.2120, 3.2343, 3.2547, 3.2703, 3.2826, 3.2921, 3.2973, 3.2995,
-	3.3014, 3.3035, 3.3060, 3.3108, 3.3185, 3.3345, 3.3403, 3.3425, 3.3447, 3.3805)
+var lfpRest = restCurve{2.7048, 3.0647, 3.1967, 3.2120, 3.2343, 3.2547, 3.2703, 3.2826, 3.2921, 3.2973, 3.2995,
+	3.3014, 3.3035, 3.3060, 3.3108, 3.3185, 3.3345, 3.3403, 3.3425, 3.3447, 3.3805}
 
 // Resistances of that cell at 25 °C over that at half charge, 47.8 mΩ on
 // discharge. Between 20 and 70 % its table goes up and down by 4 %; on
 // discharge a falling curve is laid through it. Checked:
 // testdata/lifepo4_resistance.csv.
 var (
-	lfpOut = newRestCurve(1.29, 1.06, 1.04, 0.96, 0.92, 0.89)
-	lfpIn  = newRestCurve(0.79, 0.87, 0.90, 0.98, 1.01, 1.12)
+	lfpOut = restCurve{1.29, 1.06, 1.04, 0.96, 0.92, 0.89}
+	lfpIn  = restCurve{0.79, 0.87, 0.90, 0.98, 1.01, 1.12}
 )
 
 // lfpWarm goes through that cell's 1.45, 1 and 0.80 at 10, 25 and 40 °C, and
@@ -32,9 +32,10 @@ const (
 // change with temperature is that cell's at half charge, 0.11 mV/K. What it
 // loses of its capacity in frost is not counted.
 func lfpBattery(blocks, capacityAh, ohm25 float64) battery {
-	return battery{
-		curve: lfpRest, scale: 4 * blocks, perK: 0.44e-3 * blocks, capacityAh: capacityAh,
-		ohm25: stated(ohm25, blocks*(lfpOhmAh/capacityAh+lfpBlockOh)), out: lfpOut, in: lfpIn, warm: &lfpWarm,
+	b := battery{
+		blocks: 4 * blocks, perK: 0.44e-3 * blocks, capacityAh: capacityAh, warm: &lfpWarm,
 		kept: [2]float64{0.995, 0.995}, absorbV: 14.2 * blocks, takes: 0.5, takesFull: 0.02, taperFrom: 0.95,
 	}
+	b.lay(lfpRest, lfpOut, lfpIn, 4*blocks, stated(ohm25, blocks*(lfpOhmAh/capacityAh+lfpBlockOh)))
+	return b
 }

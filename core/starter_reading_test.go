@@ -59,7 +59,7 @@ func TestCrankVoltsOfPublishedResistance(t *testing.T) {
 	b := q.Rig.starterCell()
 	for i := range tab.Rows {
 		soc := tableFigure(t, tab, i, "charge_share")
-		ohm := tableFigure(t, tab, i, "discharge_mohm") / agmMilliohm * b.ohm25
+		ohm := tableFigure(t, tab, i, "discharge_mohm") / agmMilliohm * b.ohm(1, 25, false)
 		e := b.restV(soc, 25)
 		l := learnt(t, starterDay(t, "agm", restedAt(e, e-q.Rig.crankA(25)*ohm, 25)))
 		if math.Abs(l.Sag-1) > ninety*l.SagOff {
