@@ -63,8 +63,10 @@ func BuildWithNames(ctx context.Context, root string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if built, err = DirectJumps(built); err != nil {
-		return nil, err
+	for _, change := range [...]func([]byte) ([]byte, error){DirectJumps, FoldOffsets, JoinData} {
+		if built, err = change(built); err != nil {
+			return nil, err
+		}
 	}
-	return JoinData(built)
+	return built, nil
 }

@@ -65,11 +65,6 @@ var (
 	errFar     = errors.New("a data segment lies far above where Go's linker puts them")
 )
 
-const (
-	opI32Const = 0x41
-	opEnd      = 0x0b
-)
-
 func readSegments(body []byte) ([]segment, error) {
 	r := reader{body}
 	count, err := r.unsigned()

@@ -1,22 +1,12 @@
 package module
 
 import (
+	"bytes"
 	"errors"
 	"slices"
 )
 
-// Opcodes that a walk through a function's code has to know by name.
 const (
-	opBlock    = 0x02
-	opLoop     = 0x03
-	opIf       = 0x04
-	opElse     = 0x05
-	opBr       = 0x0c
-	opBrIf     = 0x0d
-	opBrTable  = 0x0e
-	opLocalGet = 0x20
-	opLocalSet = 0x21
-	opI64Const = 0x42
 	noResult   = 0x40 // type of a block
 	placeLocal = 0    // the local in which Go keeps the number of the place to go on at
 )
@@ -53,24 +43,10 @@ func DirectJumps(module []byte) ([]byte, error) {
 	if err != nil && !errors.Is(err, ErrLayout) {
 		return nil, err
 	}
-	for k, s := range sections {
-		if s.id != codeSection {
-			continue
-		}
-		var code bodies
-		if err := code.read(s.body); err != nil {
-			return nil, err
-		}
-		for n, body := range code.code {
-			number := uint32(firstFunction + n)
-			from, known := resumed[number]
-			if direct, ok := directJumps(body, number, from, known); ok {
-				code.code[n] = direct
-			}
-		}
-		sections[k].body = code.append(nil)
-	}
-	return appendSections(module[:headerBytes], sections), nil
+	return eachFunction(module, func(body []byte, number uint32) ([]byte, bool) {
+		from, known := resumed[number]
+		return directJumps(body, number, from, known)
+	})
 }
 
 // resumedPlaces returns by the number of a function the number of the place at
@@ -84,6 +60,9 @@ func resumedPlaces(segments []segment) (map[uint32]uint32, error) {
 	if err != nil {
 		return nil, err
 	}
+	if !bytes.Contains(m, []byte(knownVersion)) {
+		return nil, ErrLayout
+	}
 	f, err := findFunctions(m)
 	if err != nil {
 		return nil, err
@@ -96,14 +75,6 @@ func resumedPlaces(segments []segment) (map[uint32]uint32, error) {
 	return places, nil
 }
 
-// An instruction is one of a function's code.
-type instruction struct {
-	op    byte
-	value int64    // the constant, or the first number behind the opcode
-	table []uint64 // of opBrTable, the default last
-	code  []byte
-}
-
 // A frame is a block, loop or if that is open.
 type frame struct {
 	op    byte
@@ -113,20 +84,11 @@ type frame struct {
 // directJumps does so in one function. Numbers not asked for stay in its table
 // where it is not known at which place it may be resumed.
 func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool) {
-	r := reader{body}
-	if !r.locals() {
+	head, list, ok := instructions(body)
+	if !ok {
 		return nil, false
 	}
-	out := slices.Clone(body[:len(body)-len(r.rest)])
-	var list []instruction
-	for len(r.rest) > 0 {
-		in, ok := r.instruction()
-		if !ok {
-			return nil, false
-		}
-		list = append(list, in)
-	}
-
+	out := slices.Clone(head)
 	var (
 		open   []frame
 		places []frame  // the blocks out of which places are reached, innermost first
@@ -227,89 +189,4 @@ func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool)
 		text = appendUnsigned(text, place)
 	}
 	return slices.Insert(out, at, text...), true
-}
-
-// locals reads over the declarations of a function's locals.
-func (r *reader) locals() bool {
-	count, err := r.unsigned()
-	for range count {
-		if err != nil {
-			return false
-		}
-		if _, err = r.unsigned(); err == nil {
-			_, err = r.byte()
-		}
-	}
-	return err == nil
-}
-
-// instruction reads one instruction of those that Go's compiler writes.
-func (r *reader) instruction() (in instruction, ok bool) {
-	from := r.rest
-	op, err := r.byte()
-	in.op = op
-	numbers := func(n int) {
-		for i := range n {
-			var v uint64
-			if err == nil {
-				v, err = r.unsigned()
-			}
-			if i == 0 {
-				in.value = int64(v)
-			}
-		}
-	}
-	bytes := func(n int) {
-		for range n {
-			if err == nil {
-				_, err = r.byte()
-			}
-		}
-	}
-	switch {
-	case err != nil:
-	case op == opBlock || op == opLoop || op == opIf:
-		bytes(1) // its type; Go has none with more
-	case op == opBr || op == opBrIf || op == 0x10 || op >= opLocalGet && op <= 0x24: // call, locals, globals
-		numbers(1)
-	case op == opBrTable:
-		var n uint64
-		if n, err = r.unsigned(); err != nil || n >= uint64(len(r.rest)) {
-			return in, false
-		}
-		for range n + 1 {
-			var v uint64
-			if err == nil {
-				v, err = r.unsigned()
-			}
-			in.table = append(in.table, v)
-		}
-	case op == 0x11 || op >= 0x28 && op <= 0x3e: // call_indirect, loads, stores
-		numbers(2)
-	case op == 0x3f || op == 0x40: // size and growth of memory
-		bytes(1)
-	case op == opI32Const || op == opI64Const:
-		in.value, err = r.signed()
-	case op == 0x43:
-		bytes(4)
-	case op == 0x44:
-		bytes(8)
-	case op == 0xfc:
-		var v uint64
-		v, err = r.unsigned()
-		switch {
-		case v < 8: // conversions that saturate
-		case v == 10: // copies of memory
-			bytes(2)
-		case v == 11: // fillings
-			bytes(1)
-		default:
-			return in, false
-		}
-	case op <= 0x01, op == opElse, op == opEnd, op == 0x0f, op == 0x1a, op == 0x1b, op >= 0x45 && op <= 0xc4:
-	default:
-		return in, false
-	}
-	in.code = from[:len(from)-len(r.rest)]
-	return in, err == nil
 }

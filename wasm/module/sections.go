@@ -101,7 +101,6 @@ func (b *bodies) append(dst []byte) []byte {
 // mayCall tells whether the bytes of a call of function to are in the body of
 // function from. They may be there for another reason; they cannot be missing.
 func (b *bodies) mayCall(from, to uint32) bool {
-	const opCall = 0x10
 	callee := b.imported + to
 	for _, call := range [...][]byte{
 		appendSigned([]byte{opCall}, int64(callee)), // Go's linker writes the index signed
