@@ -28,7 +28,10 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 		// wazero tells modules apart by itself; a name of our own is for prune.
 		dir := filepath.Join(cacheDir, fmt.Sprintf("code-%08x-%d", crc32.Checksum(module, crc32.MakeTable(crc32.Castagnoli)), len(module)))
 		if verify(dir) {
-			if r, err := compileCached(ctx, module, config, dir); err == nil {
+			stop := roomyCode(dir)
+			r, err := compileCached(ctx, module, config, dir)
+			stop()
+			if err == nil {
 				touch(dir)
 				r.cacheHit = true
 				return r, nil
