@@ -63,10 +63,17 @@ func BuildWithNames(ctx context.Context, root string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	return Shorten(built)
+}
+
+// Shorten returns a module as it comes from Go's linker in fewer bytes and in
+// less time: DirectJumps, FoldOffsets and JoinData. It does the same.
+func Shorten(module []byte) ([]byte, error) {
 	for _, change := range [...]func([]byte) ([]byte, error){DirectJumps, FoldOffsets, JoinData} {
-		if built, err = change(built); err != nil {
+		var err error
+		if module, err = change(module); err != nil {
 			return nil, err
 		}
 	}
-	return built, nil
+	return module, nil
 }

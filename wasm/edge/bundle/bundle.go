@@ -11,6 +11,8 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+
+	"spareamps/wasm/module"
 )
 
 const (
@@ -41,6 +43,9 @@ func Write(ctx context.Context, root, dir string, tags ...string) error {
 	if _, err := output(build); err != nil {
 		return fmt.Errorf("build the worker: %w", err)
 	}
+	if err := shorten(filepath.Join(dir, Wasm)); err != nil {
+		return fmt.Errorf("shorten the worker: %w", err)
+	}
 	// The script has to be that of the toolchain that built the module.
 	env := exec.CommandContext(ctx, "go", "env", "GOROOT")
 	env.Dir = root
@@ -57,6 +62,17 @@ func Write(ctx context.Context, root, dir string, tags ...string) error {
 		}
 	}
 	return nil
+}
+
+func shorten(file string) error {
+	built, err := os.ReadFile(file)
+	if err != nil {
+		return err
+	}
+	if built, err = module.Shorten(built); err != nil {
+		return err
+	}
+	return os.WriteFile(file, built, 0o644)
 }
 
 func copyFile(from, dir string) error {
