@@ -3,18 +3,13 @@
 
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { demo, launch, serve, stopAll, watched, violations } from "./browser.mjs";
+import { demo, everyLook, launch, serve, stopAll, stored, unfold, watched, violations } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
 after(stopAll);
 
 const to = (page, screen) => page.locator("nav.screens a", { hasText: new RegExp("^" + screen + "$", "i") }).click();
-
-async function unfold(page) {
-  await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
-  await page.waitForTimeout(300);
-}
 
 /** Every state of the page that looks different, by name. */
 async function* states(page) {
@@ -29,11 +24,11 @@ async function* states(page) {
   await page.locator(".verdict").waitFor();
   yield "now, too much set";
   await page.getByRole("button", { name: /compare/i }).click();
-  await page.locator(".side").first().waitFor();
+  await page.waitForFunction(() => [...document.querySelectorAll(".side .number")].filter((e) => /\d|Off/.test(e.textContent)).length === 2);
   yield "now, what if";
-  for (const screen of ["day", "card", "measure", "rig"]) {
+  for (const [screen, filled] of Object.entries({ day: ".facts", card: ".sheet", measure: ".add", rig: ".strip b" })) {
     await to(page, screen);
-    await page.locator("main." + screen).waitFor();
+    await page.locator(`main.${screen} ${filled}`).first().waitFor();
     await unfold(page);
     yield screen;
   }
@@ -50,21 +45,24 @@ async function* states(page) {
   yield "now, no answer";
 }
 
+// Driven at the width that comes last, the narrowest.
 const phone = { width: 360, height: 640 };
-for (const [name, colorScheme, viewport] of [
-  ["phone", "light", phone],
-  ["phone", "dark", phone],
-  ["wide", "light", { width: 1280, height: 800 }],
-  ["wide at 200 %", "dark", { width: 640, height: 400 }],
-  ["narrow", "light", { width: 320, height: 568 }],
-]) {
-  test(`${name}, ${colorScheme}`, async () => {
-    const context = await browser.newContext({ viewport, colorScheme, reducedMotion: "reduce" });
-    const { page, wrong } = await watched(context, server.url);
-    for await (const state of states(page)) {
-      assert.deepEqual(await violations(page), [], state);
+const looks = [
+  { viewport: phone, colorScheme: "light" },
+  { viewport: phone, colorScheme: "dark" },
+  { viewport: { width: 1280, height: 800 }, colorScheme: "light" },
+  { viewport: { width: 640, height: 400 }, colorScheme: "dark" }, // 1280 x 800 at 200 %
+  { viewport: { width: 320, height: 568 }, colorScheme: "light" },
+];
 
-      const look = await page.evaluate(() => {
+test("every state at every width and colour", async () => {
+  const context = await browser.newContext({ viewport: looks.at(-1).viewport, reducedMotion: "reduce" });
+  const { page, wrong } = await watched(context, server.url);
+  for await (const state of states(page)) {
+    await everyLook(page, looks, async (look) => {
+      assert.deepEqual(await violations(page), [], `${state}, ${look}`);
+
+      const bad = await page.evaluate(() => {
         const bad = [];
         const root = document.documentElement;
         if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
@@ -82,12 +80,12 @@ for (const [name, colorScheme, viewport] of [
         }
         return bad;
       });
-      assert.deepEqual(look, [], state);
-    }
-    assert.deepEqual(wrong, []);
-    await context.close();
-  });
-}
+      assert.deepEqual(bad, [], `${state}, ${look}`);
+    });
+  }
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
 
 test("from first visit to a setting for one's own vehicle by keyboard alone, in under two minutes", async () => {
   const began = Date.now();
@@ -188,7 +186,7 @@ test("units are remembered, and answers do not depend on them", async () => {
   await page.locator("#in-rig-cable-length_m").press("Enter");
   assert.equal(await page.locator("#in-rig-cable-length_m").inputValue(), "20");
   await page.locator("#in-rig-cable-awg").selectOption("4");
-  const cable = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].request.rig.cable), 300)));
+  const { cable } = JSON.parse(await stored(page)).rigs[0].request.rig;
   assert.equal(cable.awg, "4");
   assert.equal("area_mm2" in cable, false);
   assert.ok(Math.abs(cable.length_m - 6.096) < 1e-9, `${cable.length_m} m`);

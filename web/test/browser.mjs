@@ -1,11 +1,13 @@
 // Chromium as the tests start it.
 
+import assert from "node:assert/strict";
 import { chromium } from "playwright-core";
 import { execFileSync, spawn } from "node:child_process";
 import { existsSync } from "node:fs";
-import { readFile } from "node:fs/promises";
+import { mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { createServer } from "node:http";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
 
 const places = [process.env.CHROMIUM, "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
@@ -124,11 +126,81 @@ export async function watched(context, own) {
   return { page, wrong };
 }
 
-const axe = createRequire(import.meta.url).resolve("axe-core/axe.min.js");
+/** Waits until what has changed is drawn: charts find their width in one frame, reasons follow when nothing else waits. */
+export const drawn = (page) => page.evaluate(() => new Promise((done) => {
+  const frames = (n, then) => (n === 0 ? then() : requestAnimationFrame(() => frames(n - 1, then)));
+  frames(2, () => requestIdleCallback(() => frames(1, done), { timeout: 500 }));
+}));
+
+/** Opens every fold, and those that come with what is in them. */
+export async function unfold(page) {
+  while (await page.evaluate(() => [...document.querySelectorAll("details:not([open])")].map((d) => (d.open = true)).length > 0)) await drawn(page);
+}
+
+/** Shows the page as it stands in every size and colour given; check(about) looks at each. */
+export async function everyLook(page, looks, check) {
+  for (const { viewport, colorScheme } of looks) {
+    await page.setViewportSize(viewport);
+    await page.emulateMedia({ colorScheme });
+    await drawn(page);
+    assert.deepEqual(await page.evaluate(() => [innerWidth, innerHeight, matchMedia("(prefers-color-scheme: dark)").matches]), [viewport.width, viewport.height, colorScheme === "dark"]);
+    await check(`${viewport.width} x ${viewport.height}, ${colorScheme}`);
+  }
+}
+
+/** A document of the page with one rig. */
+export const docOf = (request, name = "a") => ({ version: 1, rigs: [{ id: "a", name, request: { moment: {}, ...request }, whatIf: null }], current: "a", units: {}, welcomed: true });
+
+/** A page that begins at a screen with a document. */
+export async function begun(context, url, doc, screen) {
+  const { page, wrong } = await watched(context, url);
+  await page.addInitScript((doc) => {
+    if (!/^http/.test(location.protocol) || sessionStorage.seeded) return;
+    sessionStorage.seeded = "yes";
+    localStorage.setItem("spareamps", JSON.stringify(doc));
+  }, doc);
+  await page.goto(`${url}#${screen}`);
+  await page.locator("main." + screen).waitFor().catch(async (cause) => assert.fail(`${cause.message}\n${page.url()}\n${wrong}\n${await page.locator("body").innerText()}`));
+  return { page, wrong };
+}
+
+/** What the page has stored. It waits 40 ms with it, for more to come. */
+export const stored = (page, afterMs = 60) => page.evaluate((ms) => new Promise((done) => setTimeout(() => done(localStorage.spareamps), ms)), afterMs);
+
+/** Shows another document on a screen, taken over from another tab while a screen without an answer stood there: nothing of the last one is left. */
+export async function show(page, doc, screen) {
+  await turn(page, "measure");
+  await page.evaluate((text) => {
+    localStorage.spareamps = text;
+    dispatchEvent(new StorageEvent("storage", { key: "spareamps", newValue: text }));
+  }, JSON.stringify(doc));
+  await turn(page, screen);
+}
+
+/** Turns to a screen by its address. */
+export async function turn(page, screen) {
+  await page.evaluate((screen) => (location.hash = screen), screen);
+  await page.locator("main." + screen).waitFor();
+}
+
+/** Leaves a screen and comes back to it: nothing that was said there stands there any more. */
+export async function anew(page, screen) {
+  await turn(page, screen === "measure" ? "rig" : "measure");
+  await turn(page, screen);
+}
+
+/** Chooses a file with these contents; it lies in a folder, since handing megabytes to the browser takes it seconds. */
+export async function choose(page, input, name, contents) {
+  const file = join(await mkdtemp(join(tmpdir(), "spareamps-chosen-")), name);
+  await writeFile(file, contents);
+  await page.locator(input).setInputFiles(file);
+}
+
+const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 /** What axe finds wrong with the page, or with a part of it, a line each. */
 export async function violations(page, part = null) {
-  await page.evaluate(await readFile(axe, "utf8"));
+  if (!(await page.evaluate(() => "axe" in globalThis))) await page.evaluate(axe);
   const found = await page.evaluate((part) => globalThis.axe.run(part ? document.querySelector(part) : document, { resultTypes: ["violations"] }), part);
   return found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`);
 }

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { after, before, test } from "node:test";
 import { load } from "../../wasm/spareamps.mjs";
-import { demo, host, launch, serve, stopAll, watched, violations } from "./browser.mjs";
+import { demo, host, launch, serve, stopAll, stored, watched, violations } from "./browser.mjs";
 
 let browser, server, solver;
 before(async () => {
@@ -45,7 +45,7 @@ test("a gear sets the engine speed by the module's formula, and keeps to the roa
 
   await button(page, 2).click();
   await until(page, "nudge-moment-engine_rpm", rpmAt(15, 1));
-  const asked = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].request.moment), 300)));
+  const asked = JSON.parse(await stored(page)).rigs[0].request.moment;
   assert.equal(asked.engine_rpm, rpmAt(15, 1));
   await page.getByRole("button", { name: "More: Speed" }).click();
   await until(page, "nudge-moment-engine_rpm", rpmAt(20, 1));
@@ -79,7 +79,7 @@ test("gears are remembered, each moment has its own, an emptied one is gone", as
   await withGears(page);
   await button(page, 3).click();
   await until(page, "nudge-moment-engine_rpm", rpmAt(15, 2));
-  await page.waitForTimeout(200);
+  await stored(page);
   await page.reload();
   await button(page, 3).waitFor();
   await page.waitForFunction(() => document.querySelector(".gears [aria-pressed=true]"));
@@ -101,7 +101,7 @@ test("gears are remembered, each moment has its own, an emptied one is gone", as
   await page.waitForFunction(() => document.querySelectorAll(".gears button").length === 2);
   const small = await page.evaluate(() => [...document.querySelectorAll(".gears button, .gearbox input")].map((e) => e.getBoundingClientRect()).filter((r) => r.height < 44 || r.width < 44).length);
   assert.equal(small, 0, "targets");
-  const kept = await page.evaluate(() => new Promise((done) => setTimeout(() => done(JSON.parse(localStorage.spareamps).rigs[0].gears), 300)));
+  const kept = JSON.parse(await stored(page)).rigs[0].gears;
   assert.deepEqual(kept, [38.9, 12.9]);
   assert.deepEqual(wrong, []);
   await context.close();

@@ -6,7 +6,7 @@ import { mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { demo, host, launch, serve, stopAll, watched, violations } from "./browser.mjs";
+import { anew, demo, everyLook, host, launch, serve, stopAll, stored, watched, violations } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-log-"))), (server = await serve()), (browser = await launch())));
@@ -16,7 +16,6 @@ after(stopAll);
 const canal = (n, spoil = (line) => line) => "time_s;engine_rpm;speed_kmh;output_A;bus_V;case_C;charger_input_A;gearbox;oil\n" +
   Array.from({ length: n }, (_, s) => spoil([28800 + s, 1400 + ((s * 37) % 101), 8 + ((s * 13) % 18), (58.4 + (s % 3)).toFixed(1), "13.8", 70 + Math.round(s / 60), 30 + (s % 5), "ok", 3].join(";").replaceAll(".", ","), s)).join("\n") + "\n";
 
-const stored = (page) => page.evaluate(() => new Promise((done) => setTimeout(() => done(localStorage.spareamps), 300)));
 const requestOf = async (page) => {
   const doc = JSON.parse(await stored(page));
   return doc.rigs.find((r) => r.id === doc.current).request;
@@ -153,16 +152,14 @@ test("what is no log: a clear message, and nothing is changed", async () => {
     assert.match(await page.locator(".log .note .wrong").innerText(), /\w{3}/, what);
     assert.equal(await page.locator(".log .told").count(), 0, what);
     assert.equal(await stored(page), before, what);
-    // The next one's message is another.
-    await page.reload();
-    await page.locator("main.measure").waitFor();
+    await anew(page, "measure"); // the next one's message is another
   }
   // Names of files and columns are only text.
   await give(page, `${nasty.replaceAll("/", "")}${"x".repeat(200)}.csv`, `time_s,engine_rpm,output_A,${nasty}\n0,1400,60,1\n60,1400,60,1\n120,1400,60,1\n${nasty},1,2,3\n`);
   assert.ok((await told(page)).includes(nasty.slice(0, 20)));
   assert.equal(await page.locator("#page img").count(), 0);
   assert.notEqual(await page.title(), "caught");
-  assert.equal(await stored(page), before);
+  assert.equal(await stored(page, 300), before);
   // Of two files the later counts.
   await drop(page, ["first.csv", "day", 80_000, 0], ["second.csv", "day", 300, 0]);
   await page.locator(".log h3", { hasText: "second.csv" }).waitFor();
@@ -173,35 +170,35 @@ test("what is no log: a clear message, and nothing is changed", async () => {
 });
 
 // Colours do not depend on the width, nor widths on colours.
-for (const [width, colorScheme] of [[320, "light"], [360, "dark"], [1280, "light"]]) {
-  test(`axe, letters, widths and targets at ${width}, ${colorScheme}`, async () => {
-    const context = await browser.newContext({ viewport: { width, height: 640 }, colorScheme, reducedMotion: "reduce" });
-    const { page, wrong } = await watched(context, server.url);
-    await demo(page, server.url, "measure");
-    const look = async (state) => {
-      assert.deepEqual(await violations(page), [], state);
-      const bad = await page.evaluate(() => {
-        const bad = [];
-        const root = document.documentElement;
-        if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
-        for (const e of document.querySelectorAll(".log, .log *")) {
-          if (e.closest(".unseen")) continue;
-          if (parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
-          if (e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.outerHTML.slice(0, 80)}`);
-          const r = e.getBoundingClientRect();
-          if (e.matches("button") && (r.height < 44 || r.width < 44)) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
-        }
-        return bad;
-      });
-      assert.deepEqual(bad, [], state);
-    };
-    await give(page, "a.csv", "none");
-    await page.locator(".log .note", { hasText: "Nothing was changed" }).waitFor();
-    await look("refused");
-    await give(page, "averyveryveryverylongnameofafilewithoutablank.csv", canal(900, (line, s) => (s % 7 ? line : "x" + line)).replace("gearbox", "avery".repeat(30)));
-    await told(page);
-    await look("told");
-    assert.deepEqual(wrong, []);
-    await context.close();
+const looks = [[1280, "light"], [360, "dark"], [320, "light"]].map(([width, colorScheme]) => ({ viewport: { width, height: 640 }, colorScheme }));
+
+test("axe, letters, widths and targets", async () => {
+  const context = await browser.newContext({ viewport: looks.at(-1).viewport, reducedMotion: "reduce" });
+  const { page, wrong } = await watched(context, server.url);
+  await demo(page, server.url, "measure");
+  const look = (state) => everyLook(page, looks, async (look) => {
+    assert.deepEqual(await violations(page), [], `${state}, ${look}`);
+    const bad = await page.evaluate(() => {
+      const bad = [];
+      const root = document.documentElement;
+      if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
+      for (const e of document.querySelectorAll(".log, .log *")) {
+        if (e.closest(".unseen")) continue;
+        if (parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
+        if (e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.outerHTML.slice(0, 80)}`);
+        const r = e.getBoundingClientRect();
+        if (e.matches("button") && (r.height < 44 || r.width < 44)) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
+      }
+      return bad;
+    });
+    assert.deepEqual(bad, [], `${state}, ${look}`);
   });
-}
+  await give(page, "a.csv", "none");
+  await page.locator(".log .note", { hasText: "Nothing was changed" }).waitFor();
+  await look("refused");
+  await give(page, "averyveryveryverylongnameofafilewithoutablank.csv", canal(900, (line, s) => (s % 7 ? line : "x" + line)).replace("gearbox", "avery".repeat(30)));
+  await told(page);
+  await look("told");
+  assert.deepEqual(wrong, []);
+  await context.close();
+});
