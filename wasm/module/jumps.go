@@ -22,7 +22,8 @@ const (
 //
 // A jump ahead needs none of that: its place is behind a block that is still
 // open, so the way out of that block leads there. Those back, which are the
-// ends of loops, stay. Numbers that the table is not asked for any more lead
+// ends of loops, stay, and the place that a function begins with is asked for
+// before the table is. Numbers that the table is not asked for any more lead
 // where those beyond its end do, so that an engine sees who comes from where.
 //
 // A function that is not as Go's compiler writes it stays as it is.
@@ -155,7 +156,12 @@ func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool)
 					return nil, false
 				}
 			}
-			table, asked, at = in.table, make([]bool, len(in.table)), len(out)
+			table, asked = in.table, make([]bool, len(in.table))
+			if !is(k-2, opBrIf, int64(table[0])) {
+				// Most often a function is at its begin.
+				out = append(appendUnsigned(append(out, opI32Eqz, opBrIf), table[0]), opLocalGet, placeLocal)
+			}
+			at = len(out)
 			continue // written at the end
 		}
 		out = append(out, in.code...)
