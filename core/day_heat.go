@@ -41,6 +41,9 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	v, o := h.v, h.o
 	v.follow(st, s.rpm, s.ambientC, s.ambientC+v.riseK(h.riseK), c.pressure, o)
 	current := larger(v.otherA(s.vehicleW, starterA)+smaller(v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
+	if out := &o.heat.out; out.dx > 0 {
+		h.x += (current - out.a) / out.dx // from where the step before ended
+	}
 	h.x = o.step(&h.t, current, minutes*60, h.x)
 	if lost != nil {
 		p := steady{t: h.t, x: h.x, out: o.machine.output(o.omega, o.busV, h.x, h.t[winding])}
@@ -92,5 +95,5 @@ func (st *study) leadOrNone() *lead {
 func (h *dayHeat) rest(ambientC, minutes float64) {
 	h.restMin += minutes
 	h.riseK = standstillRise(h.riseK, h.restMin, minutes)
-	h.v.machine.size.stand(&h.t, ambientC+h.v.riseK(h.riseK), minutes)
+	h.t.stand(ambientC+h.v.riseK(h.riseK), minutes)
 }

@@ -326,7 +326,7 @@ func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK fl
 		if read(r.InletC) {
 			bayC = r.InletC - thermoK
 		}
-		f.v.machine.size.stand(t, bayC, h)
+		t.stand(bayC, h)
 	}
 	return riseK, stood
 }

@@ -23,20 +23,15 @@ func standstillRise(riseK, stoodMin, minutes float64) float64 {
 //
 //	(C/h + G)·T' = C/h·T + G·T_bay     (1)
 //
-// C is the capacity of all parts, G what still air takes. Implicit, of order 1:
-// for steps of a minute or two.
-func (z size) stand(t *temperatures, bayC, minutes float64) {
-	sum, heat := 0.0, 0.0
-	for i, c := range z.capacity() {
-		sum += c
-		heat += c * t[i]
-	}
-	mean := heat / sum
-	still := z.heat * (ironToBay + platesToBay + rotorToBay) // W/K without a fan
-	k := minutes * 60 * still / sum
+// C is the capacity of all parts, G what still air takes: both grow alike with
+// the machine. Implicit, of order 1: for steps of a minute or two.
+func (t *temperatures) stand(bayC, minutes float64) {
+	const all = windingCapacity + ironCapacity + platesCapacity + rotorCapacity
+	const still = ironToBay + platesToBay + rotorToBay // W/K without a fan
+	mean := (windingCapacity/all)*t[winding] + (ironCapacity/all)*t[iron] + (platesCapacity/all)*t[plates] + (rotorCapacity/all)*t[rotor]
+	k := minutes * (60 * still / all)
 	next := (mean + k*bayC) / (1 + k) // (1)
 	f := evenMinutes / (minutes + evenMinutes)
-	for i := range t {
-		t[i] = next + (t[i]-mean)*f
-	}
+	t[winding], t[iron] = next+(t[winding]-mean)*f, next+(t[iron]-mean)*f
+	t[plates], t[rotor] = next+(t[plates]-mean)*f, next+(t[rotor]-mean)*f
 }

@@ -20,16 +20,16 @@ func TestStandEvensOut(t *testing.T) {
 	sum := heat(&temperatures{1, 1, 1, 1})
 	bay := heat(&at) / sum // no heat goes to air as warm as the mean
 	before := heat(&at)
-	z.stand(&at, bay, 1)
+	at.stand(bay, 1)
 	near(t, "heat, bay as warm as the mean", heat(&at), before, 1e-9*before)
 	for range 60 {
-		z.stand(&at, bay, 1)
+		at.stand(bay, 1)
 	}
 	for i := range at {
 		near(t, "evened out", at[i], bay, 1e-3)
 	}
 	for range 48 * 60 {
-		z.stand(&at, 25, 1)
+		at.stand(25, 1)
 	}
 	for i := range at {
 		near(t, "after two days", at[i], 25, 1e-6)
@@ -46,7 +46,7 @@ func TestStandCoolsByItsTime(t *testing.T) {
 	tau := sum / (z.heat * (ironToBay + platesToBay + rotorToBay)) / 60
 	at := temperatures{100, 100, 100, 100}
 	for range 60 {
-		z.stand(&at, 20, 1)
+		at.stand(20, 1)
 	}
 	near(t, "100 °C in air of 20 °C after an hour", at[iron], 20+80*math.Exp(-60/tau), 0.5)
 }
