@@ -284,3 +284,39 @@ func BenchmarkDay(b *testing.B) {
 		})
 	}
 }
+
+// A plan of a day does not depend on the moment that the same request may ask
+// about: what is measured now says nothing of the hours to come.
+func TestDayIgnoresTheMoment(t *testing.T) {
+	without := func(q Request) Request { // the day as it would be asked about alone
+		var parts map[string]json.RawMessage
+		if err := json.Unmarshal(q.JSON(), &parts); err != nil {
+			t.Fatal(err)
+		}
+		delete(parts, "moment")
+		text, err := json.Marshal(parts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		alone, err := DecodeDay(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return alone
+	}
+	alone := without(Demo())
+	want := DayJSON(alone.JSON())
+	for _, set := range [][2]string{
+		{"moment.inlet_C", "52"}, {"moment.vehicle_loads_W", "900"}, {"moment.engine_rpm", "2500"}, {"moment.speed_kmh", "60"},
+		{"moment.ambient_C", "5"}, {"moment.altitude_m", "3000"}, {"moment.house_soc", "0.99"}, {"moment.house_battery_C", "-10"},
+		{"moment.minutes_since_start", "1"}, {"moment.setting_W", "600"}, {"moment.idle_loads_W", "1200"},
+	} {
+		q := alone
+		if err := q.Set(set[0], set[1]); err != nil {
+			t.Fatal(err)
+		}
+		if got := DayJSON(q.JSON()); !bytes.Equal(got, want) {
+			t.Errorf("%s = %s changes the plan: got %s, want %s", set[0], set[1], got, want)
+		}
+	}
+}
