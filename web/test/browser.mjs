@@ -41,6 +41,25 @@ export async function launchIn(dir, port) {
   return context;
 }
 
+const visited = new Map(); // contexts by their options
+
+/** A context for tests that need no first visit: the browser has the files of the page; what was entered in another test is gone in a new page. */
+export async function visitor(browser, options) {
+  const key = JSON.stringify(options);
+  if (!visited.has(key)) {
+    const context = await browser.newContext(options);
+    await context.addInitScript(() => {
+      if (!/^http/.test(location.protocol) || sessionStorage.seeded || sessionStorage.opened) return;
+      sessionStorage.opened = "yes";
+      localStorage.clear();
+    });
+    visited.set(key, context);
+  }
+  const context = visited.get(key);
+  await Promise.all(context.pages().map((page) => page.close()));
+  return context;
+}
+
 /** Past the cautions of first use, to the demo rig. */
 export async function demo(page, url, screen = "now") {
   await page.goto(url);

@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { inflateSync } from "node:zlib";
-import { begun, demo, docOf, drawn, everyLook, host, launch, serve, show, stopAll, violations, watched } from "./browser.mjs";
+import { begun, demo, docOf, drawn, everyLook, host, launch, serve, show, stopAll, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((server = await serve()), (browser = await launch()), (dir = await mkdtemp(join(tmpdir(), "spareamps-card-")))));
@@ -152,7 +152,7 @@ test("rows, columns, road speed and page are chosen, remembered and judged", asy
 const looks = (widths, ...colours) => widths.flatMap((width) => colours.map((colorScheme) => ({ viewport: { width, height: 640 }, colorScheme })));
 
 test("a full list of speeds or airs is seen whole while it is typed", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "card");
   const cut = (id) => page.locator(id).evaluate((e) => (e.scrollWidth > e.clientWidth || e.scrollHeight > e.clientHeight ? `${e.scrollWidth}x${e.scrollHeight} in ${e.clientWidth}x${e.clientHeight}: ${e.value}` : ""));
@@ -166,7 +166,6 @@ test("a full list of speeds or airs is seen whole while it is typed", async () =
     }
   });
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("the fullest card fits one page, in every unit, of the page and of the program", async (t) => {
@@ -198,7 +197,7 @@ test("the fullest card fits one page, in every unit, of the page and of the prog
 });
 
 test("axe finds nothing, light and dark", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page } = await watched(context, server.url);
   await demo(page, server.url, "card");
   await ready(page);
@@ -206,14 +205,12 @@ test("axe finds nothing, light and dark", async () => {
     assert.deepEqual(await violations(page), [], look);
     assert.equal(await page.evaluate(() => document.documentElement.scrollWidth), 360, "runs over the width");
   });
-  await context.close();
 });
 
 test("a rig without an answer gets no card, but what is missing", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page } = await begun(context, server.url, docOf({ rig: {} }, "empty"), "card");
   await page.locator(".problems").waitFor();
   assert.equal(await page.locator(".sheet").count(), 0);
   assert.ok(await page.getByRole("button", { name: "Print the card" }).isDisabled());
-  await context.close();
 });

@@ -7,7 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { build } from "esbuild";
-import { begun, choose, demo, docOf, everyLook, host, launch, serve, show, stopAll, stored as written, unfold, watched, violations } from "./browser.mjs";
+import { begun, choose, demo, docOf, everyLook, host, launch, serve, show, stopAll, stored as written, unfold, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((server = await serve()), (browser = await launch()), (dir = await mkdtemp(join(tmpdir(), "spareamps-day-")))));
@@ -95,7 +95,7 @@ test("the page says what the program says", async () => {
 });
 
 test("reading off by keyboard, and the table says the same as the strips", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const request = demoRequest();
   const { page, wrong } = await open(context, request);
   const slider = page.locator("#day-cursor");
@@ -118,7 +118,6 @@ test("reading off by keyboard, and the table says the same as the strips", async
   assert.equal(rows.length, 48);
   rows.forEach((r, k) => assert.deepEqual(r, [series.at[6 * k + 5], `${(100 * series.house_soc[6 * k + 5]).toFixed(0)} %`, `${(100 * series.starter_soc[6 * k + 5]).toFixed(0)} %`]));
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 /** RFC 5545, section 3.1 and 3.6: a reader of our own, strict. */
@@ -228,7 +227,7 @@ test("a track of recorded speeds becomes the program's own minutes; it goes in a
   const file = join(dir, "track.csv");
   await writeFile(file, csv());
   const { day: want } = JSON.parse(host(["day", "--track", file, "--print-request"]));
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const request = demoRequest();
   const { page, wrong } = await open(context, request);
   await page.locator(".facts").waitFor();
@@ -244,14 +243,13 @@ test("a track of recorded speeds becomes the program's own minutes; it goes in a
   await page.getByRole("button", { name: "Take the track out" }).click();
   assert.deepEqual((await stored(page)).request.day, request.day);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("a track of positions: way and standing as the program has them, within 3 %", async () => {
   const file = join(dir, "track.gpx");
   await writeFile(file, gpx());
   const { day: want } = JSON.parse(host(["day", "--track", file, "--utc-offset-h", "2", "--print-request"]));
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page, wrong } = await open(context, demoRequest());
   await page.locator(".facts").waitFor();
   const note = await drop(page, "track.gpx", gpx());
@@ -263,11 +261,10 @@ test("a track of positions: way and standing as the program has them, within 3 %
   assert.deepEqual([got.day.date, got.day.latitude_deg, got.day.longitude_deg, got.day.start, got.day.utc_offset_h], ["2026-07-24", 39.5, -3.5, "08:00", 2]);
   await page.locator(".facts").waitFor();
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("tracks that are none: a clear message, nothing changed", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page, wrong } = await open(context, demoRequest());
   await page.locator(".facts").waitFor();
   const before = await stored(page);
@@ -307,11 +304,10 @@ test("tracks that are none: a clear message, nothing changed", async () => {
   assert.deepEqual(await stored(page, 300), before);
   // The browser's own note on broken XML has a style of its own, which the policy refuses.
   assert.deepEqual(wrong.filter((m) => !m.startsWith("Applying inline style")), []);
-  await context.close();
 });
 
 test("a day of one's own: what is missing is said at its field, by row; legs are added, moved and taken out", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { rig } = demoRequest();
   const { page, wrong } = await open(context, { rig });
   await page.getByRole("button", { name: "Plan my day" }).click();
@@ -357,13 +353,12 @@ test("a day of one's own: what is missing is said at its field, by row; legs are
   assert.deepEqual(day, { house_soc: 0.6, min_C: 15, max_C: 31, legs: [{ from: "09:00", to: "12:00", kind: "drive", speed_kmh: 40 }] });
   await page.waitForFunction(() => !document.querySelector(".problems"));
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 const looks = ["light", "dark"].flatMap((colorScheme) => [[360, 640], [1280, 800], [320, 568]].map(([width, height]) => ({ viewport: { width, height }, colorScheme })));
 for (const [state, change] of Object.entries({ demo: {}, short: days()["low and short"], mistakes: { day: { legs: [{ kind: "drive" }], loads: [{}], air: [{}] } }, none: { day: undefined } })) {
   test(`${state}, at every width and colour: axe finds nothing, nothing runs over, small or cut`, async () => {
-    const context = await browser.newContext({ viewport: looks[0].viewport, reducedMotion: "reduce" });
+    const context = await visitor(browser, { viewport: looks[0].viewport, reducedMotion: "reduce" });
     const { page, wrong } = await open(context, { ...demoRequest(), ...change });
     await page.locator(".facts, .problems, button.main").first().waitFor();
     await unfold(page);
@@ -388,7 +383,6 @@ for (const [state, change] of Object.entries({ demo: {}, short: days()["low and 
       assert.deepEqual(bad, [], look);
     });
     assert.deepEqual(wrong, []);
-    await context.close();
   });
 }
 

@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { after, before, test } from "node:test";
 import { load } from "../../wasm/spareamps.mjs";
-import { demo, host, launch, serve, stopAll, stored, watched, violations } from "./browser.mjs";
+import { demo, host, launch, serve, stopAll, stored, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server, solver;
 before(async () => {
@@ -38,7 +38,7 @@ async function withGears(page) {
 }
 
 test("a gear sets the engine speed by the module's formula, and keeps to the road speed", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await withGears(page);
   for (const i of [0, 1, 2]) assert.equal(await button(page, i + 1).innerText().then((t) => t.replace(/\s+/g, " ")), `Gear ${i + 1} ${rpmAt(15, i)} rpm`);
@@ -70,11 +70,10 @@ test("a gear sets the engine speed by the module's formula, and keeps to the roa
   assert.equal(await engine(page).inputValue(), "1500");
   assert.equal(await page.locator(".gears [aria-pressed=true]").count(), 0);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("gears are remembered, each moment has its own, an emptied one is gone", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await withGears(page);
   await button(page, 3).click();
@@ -104,11 +103,10 @@ test("gears are remembered, each moment has its own, an emptied one is gone", as
   const kept = JSON.parse(await stored(page)).rigs[0].gears;
   assert.deepEqual(kept, [38.9, 12.9]);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("gears travel with a rig: in its file, in a link, in the file of all", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await withGears(page);
   await button(page, 2).click();
@@ -142,5 +140,4 @@ test("gears travel with a rig: in its file, in a link, in the file of all", asyn
   await page.goto(link);
   await arrives(4);
   assert.deepEqual(wrong, []);
-  await context.close();
 });

@@ -6,7 +6,7 @@ import { mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { anew, demo, everyLook, host, launch, serve, stopAll, stored, watched, violations } from "./browser.mjs";
+import { anew, demo, everyLook, host, launch, serve, stopAll, stored, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-log-"))), (server = await serve()), (browser = await launch())));
@@ -87,7 +87,7 @@ test("a log is read as the program reads it, asked about, added, undone, and not
 });
 
 test("a day of a row a second is read, kept, learned from, and travels in a file", async (t) => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   const began = Date.now();
@@ -118,11 +118,10 @@ test("a day of a row a second is read, kept, learned from, and travels in a file
   await page.locator(".note", { hasText: "Added" }).waitFor();
   assert.deepEqual((await requestOf(page)).rig.observations, all);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("what is no log: a clear message, and nothing is changed", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   const before = await stored(page);
@@ -166,7 +165,6 @@ test("what is no log: a clear message, and nothing is changed", async () => {
   await page.waitForTimeout(500);
   assert.match(await told(page), /second\.csv/);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 // Colours do not depend on the width, nor widths on colours.

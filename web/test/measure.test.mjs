@@ -6,7 +6,7 @@ import { mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { anew, begun, demo, docOf, everyLook, host, launch, readyOffline, serve, stopAll, stored as written, unfold, watched, violations } from "./browser.mjs";
+import { anew, begun, demo, docOf, everyLook, host, launch, readyOffline, serve, stopAll, stored as written, unfold, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-measure-"))), (server = await serve()), (browser = await launch())));
@@ -129,7 +129,7 @@ test("with no signal: the demo's readings one by one, learned from, used, in use
 });
 
 test("readings are changed, taken out and brought back; then it says: learn again", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await seeded(context, demoFit);
   const n = demoFit.rig.observations.length;
   await count(page, n);
@@ -186,11 +186,10 @@ test("readings are changed, taken out and brought back; then it says: learn agai
   assert.equal(await second.page.locator(".residuals .outlier").count(), answer.readings.filter((r) => r.outlier === "yes").length);
   assert.ok((await second.page.locator(".residuals .outlier strong").first().innerText()).includes("Does not fit"));
   assert.deepEqual([...wrong, ...second.wrong], []);
-  await context.close();
 });
 
 test("what the starter battery shows is read with the engine off, whatever Now has; every quantity has a short name", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   const long = await page.locator(".chips button").evaluateAll((list) => list.filter((b) => b.textContent.length > 24).map((b) => b.textContent));
@@ -205,11 +204,10 @@ test("what the starter battery shows is read with the engine off, whatever Now h
   const [row] = (await requestOf(page)).rig.observations;
   assert.deepEqual([row.rest_V, row.crank_V, row.engine_rpm, row.speed_kmh, row.setting_W, row.minutes], [12.6, 10.4, 0, 0, 0, 480]);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("a worn starter battery: what its readings say of the entries is put in by a press, and taken back", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   await page.getByRole("button", { name: "While cranking" }).click();
@@ -236,11 +234,10 @@ test("a worn starter battery: what its readings say of the entries is put in by 
   assert.equal(await offered.count(), expected.length);
   assert.equal(await page.locator(".result.old").count(), 0);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("hostile numbers and words", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   await page.getByRole("button", { name: "Stator core" }).click();
@@ -314,7 +311,6 @@ test("hostile numbers and words", async () => {
   await page.locator(".readings li").first().waitFor();
   assert.equal(await page.locator("#page img").count(), 0);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("learning that takes long says so, and can be stopped; Now goes on meanwhile", async () => {
@@ -350,7 +346,7 @@ test("learning that takes long says so, and can be stopped; Now goes on meanwhil
 });
 
 test("Fahrenheit and miles are only how it is shown", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   await page.getByRole("button", { name: "Stator core" }).click();
@@ -362,7 +358,6 @@ test("Fahrenheit and miles are only how it is shown", async () => {
   assert.match(await page.locator(".readings .read").innerText(), /212\s°F/);
   assert.equal((await requestOf(page)).rig.observations[0].core_C, 100);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 // Colours do not depend on the width, nor widths on colours.
@@ -413,7 +408,7 @@ test("axe, letters and widths", async () => {
 });
 
 test("a reading and what is learned by keyboard alone", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
   const { page, wrong } = await seeded(context, demoFit);
   const n = demoFit.rig.observations.length;
   const tabTo = async (wanted, most = 80) => {
@@ -442,5 +437,4 @@ test("a reading and what is learned by keyboard alone", async () => {
   await page.locator(".result").waitFor();
   await page.waitForFunction(() => document.activeElement.matches(".result .verdict"));
   assert.deepEqual(wrong, []);
-  await context.close();
 });
