@@ -29,7 +29,7 @@ func inputA(w, efficiency, busV float64, l *lead, ambientC float64) (currentA fl
 		}
 		d := (p - i*busV + ii*(a+b*ii)) / slope // (2)
 		i += d
-		if d <= 1e-8*i { // squared at the next turn
+		if d <= 1e-8*i { // the next is far smaller, but where the lead brings no more
 			return i, true
 		}
 	}

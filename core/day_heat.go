@@ -6,6 +6,7 @@ type dayHeat struct {
 	o       *operating // its machine, for whoever follows it
 	t       temperatures
 	x       float64
+	a, dx   float64 // output at the last step's end, and its slope against x
 	riseK   float64 // of the inlet air above ambient, before the vehicle's own factor
 	restMin float64 // since the engine stopped
 	hottest peak
@@ -41,10 +42,11 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	v, o := h.v, h.o
 	v.follow(st, s.rpm, s.ambientC, s.ambientC+v.riseK(h.riseK), c.pressure, o)
 	current := larger(v.otherA(s.vehicleW, starterA)+smaller(v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
-	if out := &o.heat.out; out.dx > 0 {
-		h.x += (current - out.a) / out.dx // from where the step before ended
+	if h.dx > 0 {
+		h.x += (current - h.a) / h.dx
 	}
 	h.x = o.step(&h.t, current, minutes*60, h.x)
+	h.a, h.dx = o.heat.out.a, o.heat.out.dx
 	if lost != nil {
 		p := steady{t: h.t, x: h.x, out: o.machine.output(o.omega, o.busV, h.x, h.t[winding])}
 		l, hours := o.losses(&p), minutes/60

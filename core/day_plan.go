@@ -244,7 +244,7 @@ func (p *planner) nights(a *Plan, tr *trace) {
 			if tr.houseSoc[i] < n.LowSoc {
 				n.LowSoc, n.LowAt = tr.houseSoc[i], p.end(i)
 			}
-			if n.ReserveAt >= never && tr.houseSoc[i] < p.q.Rig.HouseBattery.Reserve {
+			if n.ReserveAt >= never && tr.houseSoc[i] < p.q.Rig.HouseBattery.Reserve-rounding {
 				n.ReserveAt = p.end(i)
 			}
 			if n.EmptyAt >= never && (tr.houseSoc[i] <= 1e-6 || tr.starterSoc[i] <= 1e-6) {

@@ -89,7 +89,7 @@ func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lost
 			before := currentA
 			currentA = currentAt(p, vm+dv, r)
 			if abs(currentA-before) <= 1e-9*abs(currentA) {
-				break // what is left shrinks a thousandfold at each turn
+				break
 			}
 		}
 	}
@@ -218,7 +218,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		ch, reserve := &p.q.Rig.Charger, p.q.Rig.HouseBattery.Reserve
 		need := s.vehicleW
 		switch {
-		case s.to == feed && houseSoc > reserve:
+		case s.to == feed && houseSoc > reserve+rounding:
 			// No more than leads down to the reserve.
 			spare := (houseSoc-reserve)*p.house.capacityAh*p.house.leastV/hours - ch.IdleW
 			most := smaller(ch.FeedW, larger(spare, 0)*ch.FeedEta)
@@ -308,16 +308,19 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 // engine off cuts out where its lowest input voltage is not given; from memory.
 const cutOutV = 11.0
 
+// rounding is what a state of charge may be off by for no reason.
+const rounding = 1e-9
+
 // judge notes the first time of each mark.
 func (p *planner) judge(r *dayRun, i int) {
 	b := &p.q.Rig.HouseBattery
-	if r.houseSoc < r.lowSoc {
+	if r.houseSoc < r.lowSoc-rounding {
 		r.lowSoc, r.lowStep = r.houseSoc, i
 	}
-	if r.fullStep < 0 && r.houseSoc >= p.q.Day.WantSoc {
+	if r.fullStep < 0 && r.houseSoc >= p.q.Day.WantSoc-rounding {
 		r.fullStep = i
 	}
-	if r.reserve < 0 && r.houseSoc < b.Reserve {
+	if r.reserve < 0 && r.houseSoc < b.Reserve-rounding {
 		r.reserve = i
 	}
 	if r.noStart < 0 && r.starterSoc < p.steps[i].leastSoc {

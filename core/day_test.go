@@ -320,3 +320,35 @@ func TestDayIgnoresTheMoment(t *testing.T) {
 		}
 	}
 }
+
+// Loads that are measured narrow a plan's spread, stated once or leg by leg.
+func TestDayKnowsItsLoads(t *testing.T) {
+	spread := func(change func(q *Request)) float64 {
+		q := Demo()
+		change(&q)
+		var st study
+		st.prepareFor(&q, true)
+		return st.spread[uVehicle]
+	}
+	u := &Unknowns[uVehicle]
+	near(t, "stated for the day", spread(func(q *Request) {}), u.Known, 0)
+	absent := func(q *Request) {
+		q.Day.VehicleLoadsW = 0
+		q.given[fieldDayLoads>>6] &^= 1 << (fieldDayLoads & 63)
+	}
+	near(t, "stated for the moment alone", spread(absent), u.Spread, 0)
+	legs := func(but int) func(q *Request) {
+		return func(q *Request) {
+			absent(q)
+			for i := range q.Day.Legs {
+				if l := &q.Day.Legs[i]; i != but && l.Kind == "drive" {
+					l.VehicleLoadsW = 350
+				}
+			}
+		}
+	}
+	near(t, "stated for every leg", spread(legs(-1)), u.Known, 0)
+	near(t, "stated for every leg but one", spread(legs(0)), u.Spread, 0)
+}
+
+var fieldDayLoads = inputs.mustIndex("day.vehicle_loads_W")

@@ -65,18 +65,30 @@ var Unknowns = [unknowns]Unknown{
 		"measure watts into and out of the charger", "converters 0.85 to 0.95, from memory"},
 }
 
-// informedBy is the input that informs an unknown. A plan of a day has loads of
-// its own, and an inlet temperature of now tells nothing of the hours to come.
-func (u *Unknown) informedBy(day bool) string {
-	if day {
-		switch u.Input {
-		case "moment.vehicle_loads_W":
-			return "day.vehicle_loads_W"
-		case "moment.inlet_C":
-			return ""
+// informed tells whether a request states what informs an unknown. A plan of a
+// day has loads of its own, for all of it or for each leg with the engine on, and
+// an inlet temperature of now tells nothing of the hours to come.
+func (u *Unknown) informed(q *Request, day bool) bool {
+	switch {
+	case u.Input == "":
+		return false
+	case day && u.Input == "moment.inlet_C":
+		return false
+	case day && u.Input == "moment.vehicle_loads_W":
+		return q.states("day.vehicle_loads_W") || q.Day.statesLoads()
+	}
+	return q.states(u.Input)
+}
+
+// statesLoads tells whether each leg with the engine on says what the vehicle
+// draws.
+func (d *Day) statesLoads() bool {
+	for i := range d.Legs {
+		if l := &d.Legs[i]; (l.Kind == "drive" || l.Engine == "on") && l.VehicleLoadsW == 0 {
+			return false
 		}
 	}
-	return u.Input
+	return len(d.Legs) > 0
 }
 
 // factors is one plausible vehicle: the unknowns applied.

@@ -78,7 +78,7 @@ func (st *study) prepareFor(q *Request, day bool) {
 	for i := range Unknowns {
 		u := &Unknowns[i]
 		st.spread[i] = u.Spread
-		if input := u.informedBy(day); input != "" && q.states(input) {
+		if u.informed(q, day) {
 			st.spread[i] = u.Known
 		}
 	}
