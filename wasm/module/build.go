@@ -67,9 +67,9 @@ func BuildWithNames(ctx context.Context, root string) ([]byte, error) {
 }
 
 // Shorten returns a module as it comes from Go's linker in fewer bytes and in
-// less time: DirectJumps, FoldOffsets and JoinData. It does the same.
+// less time: DirectJumps, FoldOffsets, KeepPointers and JoinData. It does the same.
 func Shorten(module []byte) ([]byte, error) {
-	for _, change := range [...]func([]byte) ([]byte, error){DirectJumps, FoldOffsets, JoinData} {
+	for _, change := range [...]func([]byte) ([]byte, error){DirectJumps, FoldOffsets, KeepPointers, JoinData} {
 		var err error
 		if module, err = change(module); err != nil {
 			return nil, err

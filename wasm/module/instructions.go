@@ -23,6 +23,7 @@ const (
 	opGlobalGet    = 0x23
 	opGlobalSet    = 0x24
 	opFirstLoad    = 0x28
+	opI64Load      = 0x29
 	opFirstStore   = 0x36
 	opLastStore    = 0x3e
 	opMemorySize   = 0x3f
@@ -46,6 +47,18 @@ type instruction struct {
 	value int64    // the constant, or the first number behind the opcode
 	table []uint64 // of opBrTable, the default last
 	code  []byte
+}
+
+func (in *instruction) is(op byte, value int64) bool { return in.op == op && in.value == value }
+
+// offset is that of a load or store.
+func (in *instruction) offset() (int64, bool) {
+	r := reader{in.code[1:]}
+	if _, err := r.unsigned(); err != nil { // alignment
+		return 0, false
+	}
+	offset, err := r.unsigned()
+	return int64(offset), err == nil
 }
 
 // instructions takes a function apart: the declarations of its locals, and its

@@ -19,22 +19,22 @@ func TestDirectJumpsComeToTheSame(t *testing.T) {
 		if !slices.Equal(got, want) {
 			t.Errorf("%v:\n got %q\nwant %q", flags, got, want)
 		}
-		folded, err := FoldOffsets(direct)
+		short, err := Shorten(module)
 		if err != nil {
 			t.Fatal(err)
 		}
-		without, err := DropNames(folded)
+		without, err := DropNames(short)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if got := answers(t, without); !slices.Equal(got, want) {
-			t.Errorf("%v, with offsets folded, without names:\n got %q\nwant %q", flags, got, want)
+			t.Errorf("%v, shortened and without names:\n got %q\nwant %q", flags, got, want)
 		}
 		if again, err := DirectJumps(direct); err != nil || !bytes.Equal(again, direct) {
 			t.Errorf("done twice is not done once (%v)", err)
 		}
 		before, after := jumps(t, module), jumps(t, direct)
-		t.Logf("%v: %d jumps by a table, now %d; %d bytes, now %d", flags, before, after, len(module), len(direct))
+		t.Logf("%v: %d jumps by a table, now %d; %d bytes, now %d, shortened %d", flags, before, after, len(module), len(direct), len(short))
 		if after > before/4 {
 			t.Errorf("%d of %d jumps still go by a table: most of any program's go ahead", after, before)
 		}

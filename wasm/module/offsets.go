@@ -35,31 +35,22 @@ func foldOffsets(list []instruction) []instruction {
 			offset, _ := r.unsigned()
 			in.code = appendUnsigned(appendUnsigned([]byte{in.op}, align), offset+more[k])
 		}
-		out = append(out, in)
-		if in.op != opLocalGet {
-			continue
-		}
-		// An address of 32 bits is extended to be added to, a pointer is of 64 bits.
-		at := k + 1
-		if is(at, opI64ExtendI32) {
+		// An address of 32 bits is extended to be added to; a pointer is of 64 bits.
+		at := k
+		if in.op == opI64ExtendI32 {
 			at++
 		}
-		if !is(at, opI64Const) || !is(at+1, opI64Add) || !is(at+2, opI32WrapI64) {
-			continue
+		if is(at, opI64Const) && is(at+1, opI64Add) && is(at+2, opI32WrapI64) && list[at].value > 0 && list[at].value < mostFold {
+			if user := userOf(list[at+3:]); user >= 0 {
+				more[at+3+user] = uint64(list[at].value)
+				if at == k {
+					out = append(out, list[at+2])
+				}
+				k = at + 2
+				continue
+			}
 		}
-		add := list[at].value
-		if add <= 0 || add >= mostFold {
-			continue
-		}
-		user := userOf(list[at+3:])
-		if user < 0 {
-			continue
-		}
-		more[at+3+user] = uint64(add)
-		if at == k+1 {
-			out = append(out, list[at+2])
-		}
-		k = at + 2
+		out = append(out, in)
 	}
 	return out
 }

@@ -17,12 +17,13 @@ func TestFoldOffsets(t *testing.T) {
 		"computed": {[][]byte{get, add(8), {opLocalGet, 2, opLocalGet, 3, 0xa0, store, 3, 0}}, [][]byte{get, {opLocalGet, 2, opLocalGet, 3, 0xa0, store, 3, 8}}},
 		"a pointer": {[][]byte{{opLocalGet, 2, opI64Const, 8, opI64Add, opI32WrapI64, load, 3, 0, opDrop}},
 			[][]byte{{opLocalGet, 2, opI32WrapI64, load, 3, 8, opDrop}}},
-		"below":          {[][]byte{get, add(0x78), zero, {store, 3, 0}}, nil}, // −8
-		"far":            {[][]byte{get, {opI64ExtendI32, opI64Const, 0x80, 0x80, 0xc0, 0, opI64Add, opI32WrapI64}, zero, {store, 3, 0}}, nil},
-		"another use":    {[][]byte{get, add(8), {opLocalSet, 2}}, nil},
-		"a value stored": {[][]byte{get, get, add(8), {0x36, 2, 0}}, nil},
-		"a call between": {[][]byte{get, add(8), {opCall, 1, load, 3, 0, opDrop}}, nil},
-		"a branch":       {[][]byte{get, add(8), {opBlock, noResult, opEnd}, zero, {store, 3, 0}}, nil},
+		"a pointer's pointer": {[][]byte{get, {load, 3, 4, opI64Const, 8, opI64Add, opI32WrapI64, load, 3, 1, opDrop}}, [][]byte{get, {load, 3, 4, opI32WrapI64, load, 3, 9, opDrop}}},
+		"below":               {[][]byte{get, add(0x78), zero, {store, 3, 0}}, nil}, // −8
+		"far":                 {[][]byte{get, {opI64ExtendI32, opI64Const, 0x80, 0x80, 0xc0, 0, opI64Add, opI32WrapI64}, zero, {store, 3, 0}}, nil},
+		"another use":         {[][]byte{get, add(8), {opLocalSet, 2}}, nil},
+		"a value stored":      {[][]byte{get, get, add(8), {0x36, 2, 0}}, nil},
+		"a call between":      {[][]byte{get, add(8), {opCall, 1, load, 3, 0, opDrop}}, nil},
+		"a branch":            {[][]byte{get, add(8), {opBlock, noResult, opEnd}, zero, {store, 3, 0}}, nil},
 	} {
 		body := func(parts [][]byte) []byte { return append(bytes.Join(append([][]byte{{0}}, parts...), nil), opEnd) }
 		want := c.want
