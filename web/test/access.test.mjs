@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { demo, everyLook, launch, serve, stopAll, stored, unfold, watched, violations } from "./browser.mjs";
+import { demo, everyLook, launch, serve, stopAll, stored, unfold, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
@@ -148,7 +148,7 @@ test("from first visit to a setting for one's own vehicle by keyboard alone, in 
 });
 
 test("undo takes nudges back, and survives no reload by design; what was entered does", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, { viewport: { width: 1280, height: 800 } });
   const { page } = await watched(context, server.url);
   await demo(page, server.url);
   const box = page.locator("#nudge-moment-ambient_C");
@@ -161,11 +161,10 @@ test("undo takes nudges back, and survives no reload by design; what was entered
   await page.reload();
   await box.waitFor();
   assert.equal(await box.inputValue(), "35");
-  await context.close();
 });
 
 test("units are remembered, and answers do not depend on them", async () => {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } });
+  const context = await visitor(browser, { viewport: { width: 1280, height: 800 } });
   const { page } = await watched(context, server.url);
   await demo(page, server.url);
   const before = await page.locator(".setting").innerText();
@@ -190,5 +189,4 @@ test("units are remembered, and answers do not depend on them", async () => {
   assert.equal(cable.awg, "4");
   assert.equal("area_mm2" in cable, false);
   assert.ok(Math.abs(cable.length_m - 6.096) < 1e-9, `${cable.length_m} m`);
-  await context.close();
 });

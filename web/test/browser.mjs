@@ -160,7 +160,7 @@ export async function unfold(page) {
 export async function everyLook(page, looks, check) {
   for (const { viewport, colorScheme } of looks) {
     await page.setViewportSize(viewport);
-    await page.emulateMedia({ colorScheme });
+    await page.emulateMedia({ colorScheme, reducedMotion: "reduce" });
     await drawn(page);
     assert.deepEqual(await page.evaluate(() => [innerWidth, innerHeight, matchMedia("(prefers-color-scheme: dark)").matches]), [viewport.width, viewport.height, colorScheme === "dark"]);
     await check(`${viewport.width} x ${viewport.height}, ${colorScheme}`);

@@ -7,7 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { deflateRawSync, inflateRawSync } from "node:zlib";
-import { anew, choose, demo, host, launch, serve, stopAll, stored, watched, violations } from "./browser.mjs";
+import { anew, choose, demo, host, launch, serve, stopAll, stored, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
@@ -83,7 +83,7 @@ test("links", async () => {
 });
 
 test("a link that is the first thing opened, and one that this page made", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page, wrong } = await watched(context, server.url);
   await page.goto(server.url + link({ name: "Canal crew", request: changed("moment.ambient_C", 40) }));
   await page.getByRole("button", { name: "Add it to mine" }).click();
@@ -103,7 +103,6 @@ test("a link that is the first thing opened, and one that this page made", async
   const rigs = JSON.parse(await stored(page)).rigs;
   assert.deepEqual(rigs.at(-1).request, rigs.at(-2).request);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("files", async () => {
@@ -231,7 +230,7 @@ test("what was learned on one vehicle: left out of a link, kept in a file, asked
 });
 
 test("what is stored: unreadable, or of a newer page", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page, wrong } = await watched(context, server.url);
   await page.goto(server.url);
   await page.locator(".welcome").waitFor();
@@ -247,11 +246,10 @@ test("what is stored: unreadable, or of a newer page", async () => {
   await page.getByRole("button", { name: "More: Air outside" }).click();
   assert.match(await stored(page), /of another shape/);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("a browser that stores no more: the page answers, and says so until it does again", async () => {
-  const context = await browser.newContext();
+  const context = await visitor(browser, {});
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url);
   const said = page.locator(".message", { hasText: "This browser stores no more" });
@@ -268,5 +266,4 @@ test("a browser that stores no more: the page answers, and says so until it does
   await page.getByRole("button", { name: "More: Air outside" }).click();
   await said.waitFor({ state: "detached" });
   assert.deepEqual(wrong, []);
-  await context.close();
 });

@@ -12,6 +12,8 @@ let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-log-"))), (server = await serve()), (browser = await launch())));
 after(stopAll);
 
+const phone = { viewport: { width: 360, height: 640 }, locale: "en-GB" };
+
 /** A crawl along a canal, a row a second; invented. */
 const canal = (n, spoil = (line) => line) => "time_s;engine_rpm;speed_kmh;output_A;bus_V;case_C;charger_input_A;gearbox;oil\n" +
   Array.from({ length: n }, (_, s) => spoil([28800 + s, 1400 + ((s * 37) % 101), 8 + ((s * 13) % 18), (58.4 + (s % 3)).toFixed(1), "13.8", 70 + Math.round(s / 60), 30 + (s % 5), "ok", 3].join(";").replaceAll(".", ","), s)).join("\n") + "\n";
@@ -43,7 +45,7 @@ const drop = (page, ...files) => page.evaluate((files) => {
 const told = async (page) => (await page.locator(".log .told").waitFor(), (await page.locator(".log .told").innerText()).replace(/\s+/g, " "));
 
 test("a log is read as the program reads it, asked about, added, undone, and not added twice", async () => {
-  const context = await browser.newContext({ viewport: { width: 360, height: 640 }, locale: "en-GB" });
+  const context = await visitor(browser, phone);
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   const before = await stored(page);
@@ -83,11 +85,10 @@ test("a log is read as the program reads it, asked about, added, undone, and not
   await page.waitForFunction(() => document.querySelectorAll(".readings li").length === 0);
   assert.equal("observations" in (await requestOf(page)).rig, false);
   assert.deepEqual(wrong, []);
-  await context.close();
 });
 
 test("a day of a row a second is read, kept, learned from, and travels in a file", async (t) => {
-  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, phone);
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   const began = Date.now();
@@ -121,7 +122,7 @@ test("a day of a row a second is read, kept, learned from, and travels in a file
 });
 
 test("what is no log: a clear message, and nothing is changed", async () => {
-  const context = await visitor(browser, { viewport: { width: 360, height: 640 } });
+  const context = await visitor(browser, phone);
   const { page, wrong } = await watched(context, server.url);
   await demo(page, server.url, "measure");
   const before = await stored(page);
@@ -171,8 +172,9 @@ test("what is no log: a clear message, and nothing is changed", async () => {
 const looks = [[1280, "light"], [360, "dark"], [320, "light"]].map(([width, colorScheme]) => ({ viewport: { width, height: 640 }, colorScheme }));
 
 test("axe, letters, widths and targets", async () => {
-  const context = await browser.newContext({ viewport: looks.at(-1).viewport, reducedMotion: "reduce" });
+  const context = await visitor(browser, phone);
   const { page, wrong } = await watched(context, server.url);
+  await page.setViewportSize(looks.at(-1).viewport);
   await demo(page, server.url, "measure");
   const look = (state) => everyLook(page, looks, async (look) => {
     assert.deepEqual(await violations(page), [], `${state}, ${look}`);
@@ -198,5 +200,4 @@ test("axe, letters, widths and targets", async () => {
   await told(page);
   await look("told");
   assert.deepEqual(wrong, []);
-  await context.close();
 });
