@@ -28,10 +28,7 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 		// wazero tells modules apart by itself; a name of our own is for prune.
 		dir := filepath.Join(cacheDir, fmt.Sprintf("code-%08x-%d", crc32.Checksum(module, crc32.MakeTable(crc32.Castagnoli)), len(module)))
 		if verify(dir) {
-			stop := roomyCode(dir)
-			r, err := compileCached(ctx, module, config, dir)
-			stop()
-			if err == nil {
+			if r, err := compileRoomy(ctx, module, config, dir); err == nil {
 				touch(dir)
 				r.cacheHit = true
 				return r, nil
@@ -50,6 +47,12 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 		return nil, errors.Join(fmt.Errorf("compile the module: %w", err), runtime.Close(ctx))
 	}
 	return &Runner{runtime: runtime, compiled: compiled}, nil
+}
+
+// compileRoomy is compileCached of machine code that lies in dir.
+func compileRoomy(ctx context.Context, module []byte, config wazero.RuntimeConfig, dir string) (*Runner, error) {
+	defer roomyCode(dir)()
+	return compileCached(ctx, module, config, dir)
 }
 
 func compileCached(ctx context.Context, module []byte, config wazero.RuntimeConfig, dir string) (*Runner, error) {

@@ -66,8 +66,8 @@ func BuildWithNames(ctx context.Context, root string) ([]byte, error) {
 	return Shorten(built)
 }
 
-// Shorten returns a module as it comes from Go's linker in fewer bytes and in
-// less time: DirectJumps, FoldOffsets, KeepPointers and JoinData. It does the same.
+// Shorten returns a module as it comes from Go's linker so that it packs smaller
+// and runs faster: DirectJumps, FoldOffsets, KeepPointers and JoinData. It does the same.
 func Shorten(module []byte) ([]byte, error) {
 	for _, change := range [...]func([]byte) ([]byte, error){DirectJumps, FoldOffsets, KeepPointers, JoinData} {
 		var err error

@@ -33,7 +33,10 @@ const (
 	opF32Const     = 0x43
 	opF64Const     = 0x44
 	opI32Eqz       = 0x45
+	opI32LeU       = 0x4d
 	opI64Eqz       = 0x50
+	opI32Add       = 0x6a
+	opI32Sub       = 0x6b
 	opI64Add       = 0x7c
 	opI32WrapI64   = 0xa7
 	opI64ExtendI32 = 0xad

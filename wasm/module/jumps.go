@@ -24,7 +24,8 @@ const (
 // open, so the way out of that block leads there. Those back, which are the
 // ends of loops, stay, and the place that a function begins with is asked for
 // before the table is. Numbers that the table is not asked for any more lead
-// where those beyond its end do, so that an engine sees who comes from where.
+// where those beyond its end do, which traps, so that an engine sees who comes
+// from where.
 //
 // A function that is not as Go's compiler writes it stays as it is.
 func DirectJumps(module []byte) ([]byte, error) {
@@ -97,6 +98,9 @@ func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool)
 		table  []uint64 // the place of each number; the last also of all beyond
 		asked  []bool   // numbers that the table is asked for
 		at     int      // of the table in out
+
+		back   = map[int]bool{}  // branches of jumps back
+		closed = map[frame]int{} // where a block's end is
 	)
 	is := func(k int, op byte, value int64) bool {
 		return k >= 0 && k < len(list) && list[k].op == op && list[k].value == value
@@ -132,14 +136,29 @@ func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool)
 				k += 2
 				continue
 			}
-			asked[n] = true
+			asked[n], back[k+2] = true, true
 		}
 		switch in.op {
 		case opBlock, opLoop, opIf:
 			open = append(open, frame{in.op, k})
 		case opEnd:
 			if len(open) > 0 {
+				closed[open[len(open)-1]] = k
 				open = open[:len(open)-1]
+			}
+		case opBr, opBrIf:
+			if table != nil && len(open)-1-int(in.value) == loop && !back[k] {
+				return nil, false // a jump of another form
+			}
+		case opLocalTee:
+			if in.value == placeLocal {
+				return nil, false
+			}
+		case opLocalGet:
+			// Else it is of use to calls alone, between a set and a get.
+			if in.value == placeLocal && !is(k-2, opLocalSet, placeLocal) && !(k+1 < len(list) && list[k+1].op == opBrTable) &&
+				!(is(k+1, opI32Eqz, 0) && is(k+3, opLocalGet, placeLocal)) {
+				return nil, false
 			}
 		case opBrTable:
 			if table != nil || !is(k-1, opLocalGet, placeLocal) {
@@ -170,8 +189,8 @@ func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool)
 		return nil, false
 	}
 	beyond := len(table) - 1
-	if known {
-		returns := []uint32{0, resumed}
+	if known && endsInTrap(list[closed[places[table[beyond]]]:]) {
+		returns := []uint32{0, 1, resumed}
 		for k := range list {
 			if in := &list[k]; in.op == opI64Const && in.value>>16 == int64(number) {
 				returns = append(returns, uint32(in.value&0xffff))
@@ -195,4 +214,14 @@ func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool)
 		text = appendUnsigned(text, place)
 	}
 	return slices.Insert(out, at, text...), true
+}
+
+// endsInTrap tells whether code that begins with ends of blocks then traps.
+func endsInTrap(list []instruction) bool {
+	for _, in := range list {
+		if in.op != opEnd && in.op != opNop {
+			return in.op == opUnreachable
+		}
+	}
+	return false
 }

@@ -2,6 +2,7 @@ package module
 
 import (
 	"bytes"
+	"errors"
 	"slices"
 	"testing"
 )
@@ -80,14 +81,18 @@ func TestDirectJumpsLeaveTheRest(t *testing.T) {
 		t.Errorf("got % x, %v", got, ok)
 	}
 	for name, change := range map[string]func(b []byte) []byte{
-		"locals cut":           func(b []byte) []byte { return append([]byte{1}, b[1:2]...) },
-		"cut":                  func(b []byte) []byte { return b[:11] },
-		"another instruction":  func(b []byte) []byte { b[14] = 0xfe; return b },
-		"another local":        func(b []byte) []byte { b[8] = 1; return b },
-		"no loop":              func(b []byte) []byte { b[1] = opBlock; return b },
-		"a table too long":     func(b []byte) []byte { b[10] = 200; return b },
-		"a place out of reach": func(b []byte) []byte { b[11] = 2; return b },
-		"no table":             func(b []byte) []byte { b[9], b[10], b[11], b[12] = 0x1a, 1, 1, 1; return b },
+		"locals cut":             func(b []byte) []byte { return append([]byte{1}, b[1:2]...) },
+		"cut":                    func(b []byte) []byte { return b[:11] },
+		"another instruction":    func(b []byte) []byte { b[14] = 0xfe; return b },
+		"another local":          func(b []byte) []byte { b[8] = 1; return b },
+		"no loop":                func(b []byte) []byte { b[1] = opBlock; return b },
+		"a table too long":       func(b []byte) []byte { b[10] = 200; return b },
+		"a place out of reach":   func(b []byte) []byte { b[11] = 2; return b },
+		"a jump of another form": func(b []byte) []byte { return slices.Insert(b, 18, opLocalGet, 3, opDrop) },
+		"another local noted":    func(b []byte) []byte { b[17] = 1; return b },
+		"the number kept":        func(b []byte) []byte { b[16] = opLocalTee; return slices.Insert(b, 18, opDrop) },
+		"the number read":        func(b []byte) []byte { return slices.Insert(b, 14, opLocalGet, 0, opDrop) },
+		"no table":               func(b []byte) []byte { b[9], b[10], b[11], b[12] = 0x1a, 1, 1, 1; return b },
 	} {
 		if _, ok := directJumps(change(bytes.Clone(usual)), 1, 0, true); ok {
 			t.Errorf("%s: done all the same", name)
@@ -95,13 +100,92 @@ func TestDirectJumpsLeaveTheRest(t *testing.T) {
 	}
 	for name, change := range map[string]func(b []byte) []byte{
 		"out of another block": func(b []byte) []byte { b[19] = 0; return b },
-		"another local noted":  func(b []byte) []byte { b[17] = 1; return b },
 		"back":                 func(b []byte) []byte { b[15] = 0; return b },
 	} {
 		b := change(bytes.Clone(usual))
 		want := slices.Insert(bytes.Clone(b), 9, opI32Eqz, opBrIf, 0, opLocalGet, 0)
 		if got, ok := directJumps(b, 1, 0, false); !ok || !bytes.Equal(got, want) {
 			t.Errorf("%s: got % x, want % x", name, got, want)
+		}
+	}
+}
+
+// Numbers that nothing asks for are taken out of the table, where that is known
+// and where a number forgotten would trap; those that calls return to stay, and
+// the place of deferred calls, and the second.
+func TestDirectJumpsTrimTheTable(t *testing.T) {
+	const numbers = 400
+	function := func(rest ...byte) []byte {
+		b := []byte{0, opLoop, noResult, opBlock, noResult, opBlock, noResult, opLocalGet, 0, opBrTable}
+		b = appendUnsigned(b, numbers)
+		for n := range numbers + 1 {
+			b = append(b, byte(1-n%2))
+		}
+		b = append(b, opEnd)
+		b = append(appendSigned(append(b, opI64Const), 7<<16|301), opDrop) // returned to in function 7
+		b = append(appendSigned(append(b, opI64Const), 8<<16|303), opDrop)
+		return append(append(b, opEnd, opEnd), rest...)
+	}
+	table := func(b []byte) []uint64 {
+		_, list, ok := instructions(b)
+		if !ok {
+			t.Fatal("not known")
+		}
+		for _, in := range list {
+			if in.op == opBrTable {
+				return in.table
+			}
+		}
+		return nil
+	}
+	// Odd numbers lead to the first place, even ones where those beyond do.
+	trapping := function(opNop, opUnreachable, opEnd)
+	got, ok := directJumps(trapping, 7, 350, true)
+	if !ok {
+		t.Fatal("not done")
+	}
+	of := table(got)
+	for n := range numbers {
+		want := uint64(1) // what lies beyond
+		if n == 1 || n == 301 {
+			want = 0
+		}
+		if place := of[min(n, len(of)-1)]; place != want {
+			t.Errorf("number %d leads to place %d, want %d", n, place, want)
+		}
+	}
+	for name, c := range map[string]struct {
+		body  []byte
+		known bool
+	}{"where it may go on is not known": {trapping, false}, "what lies beyond does not trap": {function(opI32Const, 1, opDrop, opEnd), true}} {
+		if got, ok := directJumps(c.body, 7, 350, c.known); !ok || len(table(got)) != numbers+1 {
+			t.Errorf("%s: the table has %d places, want all %d", name, len(table(got)), numbers+1)
+		}
+	}
+}
+
+// With another version of Go nothing is known of where functions go on.
+func TestDirectJumpsKnowsItsGo(t *testing.T) {
+	sections, err := readSections(linked(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range sections {
+		if s.id != dataSection {
+			continue
+		}
+		segments, err := readSegments(s.body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if places, err := resumedPlaces(segments); err != nil || len(places) < 1000 {
+			t.Errorf("%d functions known, %v", len(places), err)
+		}
+		for k := range segments {
+			segments[k].data = bytes.ReplaceAll(segments[k].data, []byte(knownVersion), []byte("go1.27."))
+		}
+		if _, err := resumedPlaces(segments); !errors.Is(err, ErrLayout) {
+			t.Errorf("go1.27: %v, want %v", err, ErrLayout)
 		}
 	}
 }

@@ -20,8 +20,13 @@ func FoldOffsets(module []byte) ([]byte, error) {
 	})
 }
 
-// mostFold is above what is added to an address to reach into what lies there.
-const mostFold = 1 << 20
+// What is added to an address to reach into what lies there is below these: the
+// stack's frames are small, and from dataBegin on a constant may be an address
+// itself, to which an index is added.
+const (
+	mostFrame = 1 << 20
+	dataBegin = 12288
+)
 
 func foldOffsets(list []instruction) []instruction {
 	is := func(k int, op byte) bool { return k < len(list) && list[k].op == op }
@@ -36,12 +41,18 @@ func foldOffsets(list []instruction) []instruction {
 			in.code = appendUnsigned(appendUnsigned([]byte{in.op}, align), offset+more[k])
 		}
 		// An address of 32 bits is extended to be added to; a pointer is of 64 bits.
-		at := k
+		at, most := k, int64(dataBegin)
 		if in.op == opI64ExtendI32 {
-			at++
+			at, most = k+1, mostFrame
 		}
-		if is(at, opI64Const) && is(at+1, opI64Add) && is(at+2, opI32WrapI64) && list[at].value > 0 && list[at].value < mostFold {
-			if user := userOf(list[at+3:]); user >= 0 {
+		if is(at, opI64Const) && is(at+1, opI64Add) && is(at+2, opI32WrapI64) && list[at].value > 0 && list[at].value < most {
+			user := userOf(list[at+3:])
+			if user >= 0 {
+				if offset, ok := list[at+3+user].offset(); !ok || offset >= mostFrame {
+					user = -1
+				}
+			}
+			if user >= 0 {
 				more[at+3+user] = uint64(list[at].value)
 				if at == k {
 					out = append(out, list[at+2])
@@ -55,24 +66,32 @@ func foldOffsets(list []instruction) []instruction {
 	return out
 }
 
-// userOf returns the load or store whose address lies on the stack before a list
-// of instructions; −1 where that is something else, or behind a branch.
-func userOf(list []instruction) int {
-	above := 0 // values on the stack above the address
+// takerOf returns the instruction that takes the value on top of the stack before
+// a list of them, and whether it is the first of what it takes; −1 where a branch
+// or a call comes before.
+func takerOf(list []instruction) (k int, first bool) {
+	above := 0 // values on the stack above it
 	for k := range list {
 		takes, gives, ok := list[k].values()
 		if !ok {
-			return -1
+			return -1, false
 		}
 		if above -= takes; above < 0 {
-			if op := list[k].op; above == -1 && op >= opFirstLoad && op <= opLastStore {
-				return k
-			}
-			return -1
+			return k, above == -1
 		}
 		above += gives
 	}
-	return -1
+	return -1, false
+}
+
+// userOf returns the load or store whose address lies on the stack before a list
+// of instructions; −1 where that is something else.
+func userOf(list []instruction) int {
+	k, first := takerOf(list)
+	if k < 0 || !first || list[k].op < opFirstLoad || list[k].op > opLastStore {
+		return -1
+	}
+	return k
 }
 
 // values tells how many values an instruction takes from the stack and how many
@@ -92,6 +111,8 @@ func (in *instruction) values() (takes, gives int, ok bool) {
 		return 1, 1, true
 	case op > opI32Eqz && op < opI32WrapI64:
 		return 2, 1, true
+	case op == opSelect:
+		return 3, 1, true
 	}
 	return 0, 0, false
 }

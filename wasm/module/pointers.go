@@ -12,9 +12,10 @@ import (
 // in a local of its own, from one call to the next, for as long as nothing is
 // stored in its place.
 //
-// A function that takes the address of anything on its stack stays as it is,
-// since what it stores elsewhere may then be stored there; so does one that is
-// not as Go's compiler writes it.
+// A function that takes the address of anything on its stack, or does anything
+// else with it than to load and store, stays as it is, since what it stores
+// elsewhere may then be stored there; so does one that is not as Go's compiler
+// writes it.
 func KeepPointers(module []byte) ([]byte, error) {
 	return eachFunction(module, func(body []byte, _ uint32) ([]byte, bool) {
 		head, list, ok := instructions(body)
@@ -166,11 +167,15 @@ func keepPointers(head []byte, list []instruction) ([]byte, bool) {
 			if in.value != stackLocal {
 				break
 			}
-			user := userOf(list[k+1:])
-			if user < 0 {
+			user, first := takerOf(list[k+1:])
+			if ok = user >= 0 && first; !ok {
 				break
 			}
 			user += k + 1
+			if op := list[user].op; op < opFirstLoad || op > opLastStore {
+				ok = op == opI32LeU || (op == opI32Add || op == opI32Sub) && user+1 < len(list) && list[user+1].is(opLocalTee, stackLocal)
+				break // a look at how much stack is left; another frame
+			}
 			offset, known := list[user].offset()
 			switch {
 			case !known:
