@@ -1,12 +1,15 @@
 package runner
 
 import (
+	"cmp"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 	"unsafe"
@@ -42,8 +45,8 @@ func RoomyHeap() {
 // roomyCode lets the machine code that is about to be taken up from a directory
 // lie in large pages as well. wazero asks for a mapping of the code's size and
 // reads the code into it, with no way to say a word in between: so mappings are
-// watched until one of that size is there. What comes too late changes nothing.
-// stop ends the watch.
+// watched for one of that size, which the system may have joined to others. What
+// comes too late changes nothing. stop ends the watch.
 func roomyCode(dir string) (stop func()) {
 	size := uint64(0)
 	_ = filepath.WalkDir(dir, func(_ string, entry fs.DirEntry, err error) error {
@@ -56,10 +59,11 @@ func roomyCode(dir string) (stop func()) {
 		}
 		return err
 	})
-	done := make(chan struct{})
 	if size < 2*hugePage {
 		return func() {}
 	}
+	done := make(chan struct{})
+	before := mappings()
 	go func() {
 		tick := time.NewTicker(200 * time.Microsecond)
 		defer tick.Stop()
@@ -69,35 +73,67 @@ func roomyCode(dir string) (stop func()) {
 				return
 			case <-tick.C:
 			}
-			maps, err := os.ReadFile("/proc/self/maps")
-			if err != nil {
-				return
-			}
-			for line := range strings.Lines(string(maps)) {
-				if from, to := writable(line); to-from <= size && to-from > size-tableBytes {
-					_, _, _ = syscall.Syscall(syscall.SYS_MADVISE, uintptr(from), uintptr(to-from), adviseBig)
-					return
+			for _, m := range added(mappings(), before) {
+				if n := m.to - m.from; n > size-tableBytes {
+					_, _, _ = syscall.Syscall(syscall.SYS_MADVISE, uintptr(m.from), uintptr(n), adviseBig)
+					before = append(before, m)
+					slices.SortFunc(before, func(a, b mapping) int { return cmp.Compare(a.from, b.from) })
 				}
 			}
 		}
 	}()
-	return func() { close(done) }
+	return sync.OnceFunc(func() { close(done) })
 }
 
-// writable reads a line of /proc/self/maps: where a private mapping of no file
-// that may be written to lies; zeros for another.
-func writable(line string) (from, to uint64) {
+// A mapping is private, of no file, and may be written to.
+type mapping struct{ from, to uint64 }
+
+// mappings are those of this process, by address; none where the system does not
+// tell.
+func mappings() (list []mapping) {
+	maps, _ := os.ReadFile("/proc/self/maps")
+	for line := range strings.Lines(string(maps)) {
+		if m := writable(line); m.to > m.from {
+			list = append(list, m)
+		}
+	}
+	return list
+}
+
+// added is what of mappings was not there before. The system joins a mapping to
+// one beside it.
+func added(now, before []mapping) (list []mapping) {
+	for _, m := range now {
+		for _, b := range before {
+			if b.to <= m.from || b.from >= m.to {
+				continue
+			}
+			if b.from > m.from {
+				list = append(list, mapping{m.from, b.from})
+			}
+			m.from = min(b.to, m.to)
+		}
+		if m.to > m.from {
+			list = append(list, m)
+		}
+	}
+	return list
+}
+
+// writable reads a line of /proc/self/maps; the zero mapping is any other.
+func writable(line string) (m mapping) {
 	fields := strings.Fields(line)
 	if len(fields) != 5 || fields[1] != "rw-p" {
-		return 0, 0
+		return mapping{}
 	}
 	first, last, _ := strings.Cut(fields[0], "-")
 	from, err := strconv.ParseUint(first, 16, 64)
 	if err != nil {
-		return 0, 0
+		return mapping{}
 	}
-	if to, err = strconv.ParseUint(last, 16, 64); err != nil {
-		return 0, 0
+	to, err := strconv.ParseUint(last, 16, 64)
+	if err != nil {
+		return mapping{}
 	}
-	return from, to
+	return mapping{from, to}
 }

@@ -1,9 +1,12 @@
 package runner
 
-import "testing"
+import (
+	"slices"
+	"testing"
+)
 
 func TestWritable(t *testing.T) {
-	for line, want := range map[string][2]uint64{
+	for line, want := range map[string]mapping{
 		"7f2826a1c000-7f2827a1c000 rw-p 00000000 00:00 0 \n":               {0x7f2826a1c000, 0x7f2827a1c000},
 		"c000000000-c004000000 rw-p 00000000 00:00 0":                      {0xc000000000, 0xc004000000},
 		"7f2826a1c000-7f2827a1c000 r-xp 00000000 00:00 0 \n":               {},
@@ -13,8 +16,25 @@ func TestWritable(t *testing.T) {
 		"x-y rw-p 00000000 00:00 0":                                        {},
 		"":                                                                 {},
 	} {
-		if from, to := writable(line); [2]uint64{from, to} != want {
-			t.Errorf("%q: got %x to %x, want %x", line, from, to, want)
+		if got := writable(line); got != want {
+			t.Errorf("%q: got %x, want %x", line, got, want)
+		}
+	}
+}
+
+func TestAdded(t *testing.T) {
+	before := []mapping{{10, 20}, {30, 40}, {60, 70}}
+	for name, c := range map[string]struct{ now, want []mapping }{
+		"nothing":           {before, nil},
+		"apart":             {[]mapping{{10, 20}, {22, 28}, {30, 40}, {60, 70}}, []mapping{{22, 28}}},
+		"joined above":      {[]mapping{{10, 25}, {30, 40}}, []mapping{{20, 25}}},
+		"joined below":      {[]mapping{{5, 20}, {30, 40}}, []mapping{{5, 10}}},
+		"joined on both":    {[]mapping{{10, 40}}, []mapping{{20, 30}}},
+		"over several":      {[]mapping{{0, 80}}, []mapping{{0, 10}, {20, 30}, {40, 60}, {70, 80}}},
+		"a part given back": {[]mapping{{12, 15}, {35, 40}}, nil},
+	} {
+		if got := added(c.now, before); !slices.Equal(got, c.want) {
+			t.Errorf("%s: got %v, want %v", name, got, c.want)
 		}
 	}
 }
@@ -27,5 +47,7 @@ func TestRoomyCodeEnds(t *testing.T) {
 	if err := replace(dir+"/code", make([]byte, 3*hugePage)); err != nil {
 		t.Fatal(err)
 	}
-	roomyCode(dir)()
+	stop := roomyCode(dir)
+	stop()
+	stop()
 }

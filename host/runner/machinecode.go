@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"sort"
 	"strings"
 
@@ -51,6 +52,7 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 
 // compileRoomy is compileCached of machine code that lies in dir.
 func compileRoomy(ctx context.Context, module []byte, config wazero.RuntimeConfig, dir string) (*Runner, error) {
+	defer debug.SetGCPercent(debug.SetGCPercent(-1))
 	defer roomyCode(dir)()
 	return compileCached(ctx, module, config, dir)
 }
