@@ -54,6 +54,9 @@ type instruction struct {
 
 func (in *instruction) is(op byte, value int64) bool { return in.op == op && in.value == value }
 
+// accesses tells whether it is a load or store.
+func (in *instruction) accesses() bool { return in.op >= opFirstLoad && in.op <= opLastStore }
+
 // offset is that of a load or store.
 func (in *instruction) offset() (int64, bool) {
 	r := reader{in.code[1:]}
@@ -162,9 +165,9 @@ func (r *reader) instruction() (in instruction, ok bool) {
 	return in, err == nil
 }
 
-// eachFunction returns the module with its functions changed, by their numbers;
-// what is not ok stays as it is.
-func eachFunction(module []byte, change func(body []byte, number uint32) ([]byte, bool)) ([]byte, error) {
+// eachFunction returns the module with its functions changed, by their numbers.
+// What is not ok, or has an instruction that Go does not write, stays as it is.
+func eachFunction(module []byte, change func(head []byte, list []instruction, number uint32) ([]byte, bool)) ([]byte, error) {
 	sections, err := readSections(module)
 	if err != nil {
 		return nil, err
@@ -178,7 +181,11 @@ func eachFunction(module []byte, change func(body []byte, number uint32) ([]byte
 			return nil, err
 		}
 		for n, body := range code.code {
-			if changed, ok := change(body, uint32(firstFunction+n)); ok {
+			head, list, ok := instructions(body)
+			if !ok {
+				continue
+			}
+			if changed, ok := change(head, list, uint32(firstFunction+n)); ok {
 				code.code[n] = changed
 			}
 		}

@@ -45,9 +45,9 @@ func DirectJumps(module []byte) ([]byte, error) {
 	if err != nil && !errors.Is(err, ErrLayout) {
 		return nil, err
 	}
-	return eachFunction(module, func(body []byte, number uint32) ([]byte, bool) {
+	return eachFunction(module, func(head []byte, list []instruction, number uint32) ([]byte, bool) {
 		from, known := resumed[number]
-		return directJumps(body, number, from, known)
+		return directJumps(head, list, number, from, known)
 	})
 }
 
@@ -85,11 +85,7 @@ type frame struct {
 
 // directJumps does so in one function. Numbers not asked for stay in its table
 // where it is not known at which place it may be resumed.
-func directJumps(body []byte, number, resumed uint32, known bool) ([]byte, bool) {
-	head, list, ok := instructions(body)
-	if !ok {
-		return nil, false
-	}
+func directJumps(head []byte, list []instruction, number, resumed uint32, known bool) ([]byte, bool) {
 	out := slices.Clone(head)
 	var (
 		open   []frame

@@ -72,11 +72,20 @@ func jumps(t *testing.T, module []byte) (n int) {
 	return n
 }
 
+// directly is directJumps of a function's bytes.
+func directly(body []byte, number, resumed uint32, known bool) ([]byte, bool) {
+	head, list, ok := instructions(body)
+	if !ok {
+		return nil, false
+	}
+	return directJumps(head, list, number, resumed, known)
+}
+
 // A function that is not as Go writes it stays as it is.
 func TestDirectJumpsLeaveTheRest(t *testing.T) {
 	usual := []byte{0, opLoop, noResult, opBlock, noResult, opBlock, noResult, opLocalGet, 0, opBrTable, 1, 0, 1, opEnd,
 		opI32Const, 1, opLocalSet, 0, opBr, 1, opEnd, opEnd, opEnd}
-	if got, ok := directJumps(usual, 1, 0, true); !ok || !bytes.Equal(got, []byte{0, opLoop, noResult, opBlock, noResult, opBlock, noResult,
+	if got, ok := directly(usual, 1, 0, true); !ok || !bytes.Equal(got, []byte{0, opLoop, noResult, opBlock, noResult, opBlock, noResult,
 		opLocalGet, 0, opI32Eqz, opBrIf, 0, opLocalGet, 0, opBrTable, 1, 0, 1, opEnd, opBr, 0, opEnd, opEnd, opEnd}) {
 		t.Errorf("got % x, %v", got, ok)
 	}
@@ -94,7 +103,7 @@ func TestDirectJumpsLeaveTheRest(t *testing.T) {
 		"the number read":        func(b []byte) []byte { return slices.Insert(b, 14, opLocalGet, 0, opDrop) },
 		"no table":               func(b []byte) []byte { b[9], b[10], b[11], b[12] = 0x1a, 1, 1, 1; return b },
 	} {
-		if _, ok := directJumps(change(bytes.Clone(usual)), 1, 0, true); ok {
+		if _, ok := directly(change(bytes.Clone(usual)), 1, 0, true); ok {
 			t.Errorf("%s: done all the same", name)
 		}
 	}
@@ -104,7 +113,7 @@ func TestDirectJumpsLeaveTheRest(t *testing.T) {
 	} {
 		b := change(bytes.Clone(usual))
 		want := slices.Insert(bytes.Clone(b), 9, opI32Eqz, opBrIf, 0, opLocalGet, 0)
-		if got, ok := directJumps(b, 1, 0, false); !ok || !bytes.Equal(got, want) {
+		if got, ok := directly(b, 1, 0, false); !ok || !bytes.Equal(got, want) {
 			t.Errorf("%s: got % x, want % x", name, got, want)
 		}
 	}
@@ -140,7 +149,7 @@ func TestDirectJumpsTrimTheTable(t *testing.T) {
 	}
 	// Odd numbers lead to the first place, even ones where those beyond do.
 	trapping := function(opNop, opUnreachable, opEnd)
-	got, ok := directJumps(trapping, 7, 350, true)
+	got, ok := directly(trapping, 7, 350, true)
 	if !ok {
 		t.Fatal("not done")
 	}
@@ -158,7 +167,7 @@ func TestDirectJumpsTrimTheTable(t *testing.T) {
 		body  []byte
 		known bool
 	}{"where it may go on is not known": {trapping, false}, "what lies beyond does not trap": {function(opI32Const, 1, opDrop, opEnd), true}} {
-		if got, ok := directJumps(c.body, 7, 350, c.known); !ok || len(table(got)) != numbers+1 {
+		if got, ok := directly(c.body, 7, 350, c.known); !ok || len(table(got)) != numbers+1 {
 			t.Errorf("%s: the table has %d places, want all %d", name, len(table(got)), numbers+1)
 		}
 	}

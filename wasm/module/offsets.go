@@ -7,11 +7,7 @@ package module
 //
 // A function that is not as Go's compiler writes it stays as it is.
 func FoldOffsets(module []byte) ([]byte, error) {
-	return eachFunction(module, func(body []byte, _ uint32) ([]byte, bool) {
-		head, list, ok := instructions(body)
-		if !ok {
-			return nil, false
-		}
+	return eachFunction(module, func(head []byte, list []instruction, _ uint32) ([]byte, bool) {
 		out := append([]byte(nil), head...)
 		for _, in := range foldOffsets(list) {
 			out = append(out, in.code...)
@@ -88,7 +84,7 @@ func takerOf(list []instruction) (k int, first bool) {
 // of instructions; −1 where that is something else.
 func userOf(list []instruction) int {
 	k, first := takerOf(list)
-	if k < 0 || !first || list[k].op < opFirstLoad || list[k].op > opLastStore {
+	if k < 0 || !first || !list[k].accesses() {
 		return -1
 	}
 	return k

@@ -17,9 +17,8 @@ import (
 // elsewhere may then be stored there; so does one that is not as Go's compiler
 // writes it.
 func KeepPointers(module []byte) ([]byte, error) {
-	return eachFunction(module, func(body []byte, _ uint32) ([]byte, bool) {
-		head, list, ok := instructions(body)
-		if !ok || !ownStack(list) {
+	return eachFunction(module, func(head []byte, list []instruction, _ uint32) ([]byte, bool) {
+		if !ownStack(list) {
 			return nil, false
 		}
 		return keepPointers(head, list)
@@ -172,7 +171,7 @@ func keepPointers(head []byte, list []instruction) ([]byte, bool) {
 				break
 			}
 			user += k + 1
-			if op := list[user].op; op < opFirstLoad || op > opLastStore {
+			if op := list[user].op; !list[user].accesses() {
 				ok = op == opI32LeU || (op == opI32Add || op == opI32Sub) && user+1 < len(list) && list[user+1].is(opLocalTee, stackLocal)
 				break // a look at how much stack is left; another frame
 			}
