@@ -3,7 +3,7 @@
 
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { demo, everyLook, launch, serve, stopAll, stored, unfold, violations, visitor, watched } from "./browser.mjs";
+import { demo, faultless, launch, serve, stopAll, stored, unfold, visitor, watched } from "./browser.mjs";
 
 let browser, server;
 before(async () => ((server = await serve()), (browser = await launch())));
@@ -59,28 +59,9 @@ test("every state at every width and colour", async () => {
   const context = await browser.newContext({ viewport: looks.at(-1).viewport, reducedMotion: "reduce" });
   const { page, wrong } = await watched(context, server.url);
   for await (const state of states(page)) {
-    await everyLook(page, looks, async (look) => {
-      assert.deepEqual(await violations(page), [], `${state}, ${look}`);
-
-      const bad = await page.evaluate(() => {
-        const bad = [];
-        const root = document.documentElement;
-        if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
-        const visible = (e) => e.checkVisibility({ visibilityProperty: true }) && !e.closest(".unseen") && e.getClientRects().length > 0;
-        for (const e of document.querySelectorAll("#page *")) {
-          if (!visible(e)) continue;
-          const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
-          if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
-          // What is wider than its box is cut, unless it may scroll or is shortened on purpose.
-          if (e.matches("button, label, h1, h2, th, td, a, .nums, .number, .nudge input") && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.scrollWidth} > ${e.clientWidth} ${e.outerHTML.slice(0, 80)}`);
-          if (document.querySelector("main.now") && e.matches("button, select, summary, a, input:not([type=file]):not([type=range])")) {
-            const r = e.getBoundingClientRect();
-            if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
-          }
-        }
-        return bad;
-      });
-      assert.deepEqual(bad, [], `${state}, ${look}`);
+    await faultless(page, looks, state, {
+      cut: "button, label, h1, h2, th, td, a, .nums, .number, .nudge input",
+      targets: ":root:has(main.now) :is(button, select, summary, a, input:not([type=file]):not([type=range]))",
     });
   }
   assert.deepEqual(wrong, []);

@@ -223,3 +223,28 @@ export async function violations(page, part = null) {
   const found = await page.evaluate((part) => globalThis.axe.run(part ? document.querySelector(part) : document, { resultTypes: ["violations"] }), part);
   return found.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary).join(" | ")}`);
 }
+
+/** Holds the page as it stands, in every size and colour given, to axe, to its width, to letters of 16 px, to whole words in what cut selects and to 44 px in what targets selects. */
+export async function faultless(page, looks, state, { cut, targets }) {
+  await everyLook(page, looks, async (look) => {
+    assert.deepEqual(await violations(page), [], `${state}, ${look}`);
+    const bad = await page.evaluate(({ cut, targets }) => {
+      const bad = [];
+      const root = document.documentElement;
+      if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
+      for (const e of document.querySelectorAll("#page *")) {
+        if (!e.checkVisibility({ visibilityProperty: true }) || e.closest(".unseen")) continue;
+        const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
+        if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
+        // What is wider than its box is cut, unless it may scroll or is shortened on purpose.
+        if (e.matches(cut) && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.scrollWidth} > ${e.clientWidth} ${e.outerHTML.slice(0, 80)}`);
+        if (e.matches(targets)) {
+          const r = e.getBoundingClientRect();
+          if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
+        }
+      }
+      return bad;
+    }, { cut, targets });
+    assert.deepEqual(bad, [], `${state}, ${look}`);
+  });
+}

@@ -7,7 +7,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { build } from "esbuild";
-import { begun, choose, demo, docOf, everyLook, host, launch, serve, show, stopAll, stored as written, unfold, violations, visitor, watched } from "./browser.mjs";
+import { begun, choose, demo, docOf, faultless, host, launch, serve, show, stopAll, stored as written, unfold, visitor, watched } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((server = await serve()), (browser = await launch()), (dir = await mkdtemp(join(tmpdir(), "spareamps-day-")))));
@@ -362,25 +362,9 @@ for (const [state, change] of Object.entries({ demo: {}, short: days()["low and 
     const { page, wrong } = await open(context, { ...demoRequest(), ...change });
     await page.locator(".facts, .problems, button.main").first().waitFor();
     await unfold(page);
-    await everyLook(page, looks, async (look) => {
-      assert.deepEqual(await violations(page), [], look);
-      const bad = await page.evaluate(() => {
-        const bad = [];
-        const root = document.documentElement;
-        if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
-        for (const e of document.querySelectorAll("#page *")) {
-          if (!e.checkVisibility({ visibilityProperty: true }) || e.closest(".unseen") || e.getClientRects().length === 0) continue;
-          const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
-          if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
-          if (e.matches("button, label, h1, h2, h3, th, td, a, b, time, dd") && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.scrollWidth} > ${e.clientWidth} ${e.outerHTML.slice(0, 80)}`);
-          if (e.matches("button, select, summary, input:not([type=file]):not([type=range])")) {
-            const r = e.getBoundingClientRect();
-            if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
-          }
-        }
-        return bad;
-      });
-      assert.deepEqual(bad, [], look);
+    await faultless(page, looks, state, {
+      cut: "button, label, h1, h2, h3, th, td, a, b, time, dd",
+      targets: "button, select, summary, input:not([type=file]):not([type=range])",
     });
     assert.deepEqual(wrong, []);
   });

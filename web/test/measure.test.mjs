@@ -6,7 +6,7 @@ import { mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { anew, begun, demo, docOf, everyLook, host, launch, readyOffline, serve, stopAll, stored as written, unfold, violations, visitor, watched } from "./browser.mjs";
+import { anew, begun, demo, docOf, faultless, host, launch, readyOffline, serve, stopAll, stored as written, unfold, violations, visitor, watched } from "./browser.mjs";
 
 let browser, server, dir;
 before(async () => ((dir = await mkdtemp(join(tmpdir(), "spareamps-measure-"))), (server = await serve()), (browser = await launch())));
@@ -371,25 +371,9 @@ test("axe, letters and widths", async () => {
   await page.setViewportSize(looks.at(-1).viewport);
   const look = async (state) => {
     await unfold(page);
-    await everyLook(page, looks, async (look) => {
-      assert.deepEqual(await violations(page), [], `${state}, ${look}`);
-      const bad = await page.evaluate(() => {
-        const bad = [];
-        const root = document.documentElement;
-        if (root.scrollWidth > root.clientWidth) bad.push(`runs over: ${root.scrollWidth} > ${root.clientWidth}`);
-        for (const e of document.querySelectorAll("#page *")) {
-          if (!e.checkVisibility({ visibilityProperty: true }) || e.closest(".unseen")) continue;
-          const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim() !== "") || e.matches("input, select");
-          if (own && parseFloat(getComputedStyle(e).fontSize) < 16) bad.push(`small letters: ${e.outerHTML.slice(0, 80)}`);
-          if (e.matches("button, label, h1, h2, h3, th, td, a, .pairnums, .nudge input") && !e.matches(".rigname") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline") bad.push(`cut: ${e.outerHTML.slice(0, 80)}`);
-          if (e.matches("main button, main select, main summary, main input")) {
-            const r = e.getBoundingClientRect();
-            if (r.height < 44 || r.width < 44) bad.push(`small target ${r.width}x${r.height}: ${e.outerHTML.slice(0, 80)}`);
-          }
-        }
-        return bad;
-      });
-      assert.deepEqual(bad, [], `${state}, ${look}`);
+    await faultless(page, looks, state, {
+      cut: "button, label, h1, h2, h3, th, td, a, .pairnums, .nudge input",
+      targets: "main button, main select, main summary, main input",
     });
   };
   await page.getByRole("button", { name: "Volts at charger" }).click();
