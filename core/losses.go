@@ -20,23 +20,22 @@ const (
 	measuredA      = 180   // A
 	fieldW         = 60    // W of the 180 A machine at full field, brushes included
 	ironW          = 219   // W, open circuit at 2000 rpm and full field
-	ironOnLoad     = 0.6   // share of the open-circuit iron loss left under load: brackets the EU baseline efficiency; engineering estimate
 	ironExponent   = 1.45  // of speed, measured 2000 to 8000 rpm
 	frictionConst  = 20.36 // W } friction and fan of the measured machine, quadratic in rpm,
 	frictionLinear = -1.601e-3
 	frictionSquare = 2.302e-6 // W/rpm² } within 7 W from 2000 to 8000 rpm
 )
 
-// ironLoss returns the on-load iron loss in W at full field.
+// ironLoss returns the open-circuit iron loss in W at full field. Under load a
+// heldFlux says what share of it is left.
 //
-//	P = 0.6·219·(A/180)·(n/2000)^1.45     (1)
+//	P = 219·(A/180)·(n/2000)^1.45     (1)
 //
 // Under partial field it falls with the square of the flux. The measured
 // open-circuit loss lies within 12 % of that above half field; below, it falls
-// faster. Source: Sarafianos et al. 2015; the factor 0.6 is an engineering
-// estimate. Checked: testdata/checks.csv, iron_ratio.
+// faster. Source: Sarafianos et al. 2015. Checked: testdata/checks.csv, iron_ratio.
 func (z size) ironLoss(speedRpm float64) float64 {
-	return ironOnLoad * ironW * z.iron * pow(speedRpm/2000, ironExponent) // (1)
+	return ironW * z.iron * pow(speedRpm/2000, ironExponent) // (1)
 }
 
 // mechanicalLoss returns friction and fan in W.

@@ -32,13 +32,12 @@ type size struct {
 	iron     float64 // A/180
 	field    float64 // (A/180)^0.5
 	friction float64 // (A/180)^0.7
-	heat     float64 // (A/150)^0.75
+	heat     float64 // A/150
 }
 
 func newSize(ratedA, testV float64) size {
 	a := ratedA * testV / 13.5
-	h := sqrt(a / 150)
-	return size{a / measuredA, sqrt(a / measuredA), pow(a/measuredA, 0.7), h * sqrt(h)}
+	return size{a / measuredA, sqrt(a / measuredA), pow(a/measuredA, 0.7), a / 150}
 }
 
 // omega returns the electrical angular speed in rad/s.

@@ -100,11 +100,12 @@ func (c *cooling) blow(z *size, inletC, density float64, f *factors) {
 }
 
 // A reduced is the network at rest with the plates, the stream and the iron
-// eliminated: they are linear in what is left. ψ is the flux share, a the output.
+// eliminated: they are linear in the rest. φ is the iron loss as a share of the
+// open-circuit loss at full field, a the output.
 //
-//	0 = ww·W + wr·R − w0 − wA·a − wI·ψ² − copper loss     winding     (3)
-//	0 = rw·W + rr·R − r0 − rA·a − rI·ψ² − field loss      rotor       (4)
-//	S = s0 + sw·W + sr·R + sA·a + sI·ψ²                   iron        (5)
+//	0 = ww·W + wr·R − w0 − wA·a − wI·φ − copper loss     winding     (3)
+//	0 = rw·W + rr·R − r0 − rA·a − rI·φ − field loss      rotor       (4)
+//	S = s0 + sw·W + sr·R + sA·a + sI·φ                   iron        (5)
 type reduced struct {
 	ww, wr, w0, wA, wI float64
 	rw, rr, r0, rA, rI float64
@@ -126,6 +127,7 @@ type operating struct {
 	copperW      float64 // W per A² of phase current, over the copper's factor
 	coldFieldW   float64 // field loss at a field share of 1, over the copper's factor
 	fullX, mostX float64 // full field times the copper's factor; the most of it
+	held         heldFlux
 
 	heat flow // of the step in hand
 }
@@ -155,6 +157,7 @@ func (o *operating) turn(speedRpm, busV, flow float64, f *factors) {
 	cu := copper(o.refC)
 	o.copperW, o.coldFieldW = 3*o.heatR/cu, o.fieldW/cu
 	o.fullX, o.mostX = o.busV/o.testV*cu*f.field, fieldCap*f.field
+	o.held = o.machine.heldFlux(o.omega, &o.gauge)
 }
 
 // reduce eliminates plates, stream and iron.
@@ -277,7 +280,7 @@ func (o *operating) settle(c closing, target float64, p *steady) {
 // rest fills in the temperatures that follow from the others.
 func (o *operating) rest(p *steady) {
 	p.t[plates] = o.inletC + o.dPerA*p.out.a
-	p.t[iron] = o.s0 + o.sw*p.t[winding] + o.sr*p.t[rotor] + o.sA*p.out.a + o.sI*p.out.ps*p.out.ps // (5)
+	p.t[iron] = o.s0 + o.sw*p.t[winding] + o.sr*p.t[rotor] + o.sA*p.out.a + o.sI*o.held.share(&p.out) // (5)
 }
 
 // newton returns one Newton step from p: of the temperatures of winding and
@@ -298,19 +301,20 @@ func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx flo
 	fieldX := 2 * fieldT * copperFactor(tr)
 	fieldW := 0.5 * fieldX * x
 	fieldT *= x * copperAlpha
-	flux := out.ps * out.ps
-	fluxX := 2 * out.ps * out.dps
+	share, shareX, shareA := o.held.shares(out)
+	shareX += shareA * ax
+	shareT := shareA * at
 
 	// (3) and (4) with two right sides: b = −F, the step at a fixed field share,
 	// and q = −∂F/∂x, the step for a unit of it.
-	ww := o.ww - o.wA*at - copperT
-	rw := o.rw - o.rA*at
+	ww := o.ww - o.wA*at - o.wI*shareT - copperT
+	rw := o.rw - o.rA*at - o.rI*shareT
 	rr := o.rr - fieldT
 	wr := o.wr
-	bw := o.w0 + o.wA*a + o.wI*flux + copperW - o.ww*tw - wr*tr
-	br := o.r0 + o.rA*a + o.rI*flux + fieldW - o.rw*tw - o.rr*tr
-	qw := (o.wA+perA)*ax + o.wI*fluxX
-	qr := o.rA*ax + o.rI*fluxX + fieldX
+	bw := o.w0 + o.wA*a + o.wI*share + copperW - o.ww*tw - wr*tr
+	br := o.r0 + o.rA*a + o.rI*share + fieldW - o.rw*tw - o.rr*tr
+	qw := (o.wA+perA)*ax + o.wI*shareX
+	qr := o.rA*ax + o.rI*shareX + fieldX
 	inv := 1 / (ww*rr - wr*rw)
 	bw, br = (bw*rr-wr*br)*inv, (ww*br-rw*bw)*inv
 	qw, qr = (qw*rr-wr*qr)*inv, (ww*qr-rw*qw)*inv
@@ -337,10 +341,10 @@ func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx flo
 		cw, cr, cx = at-target*most.dT, -target*most.dx*fullT, ax
 	case shaftAt:
 		perW := o.busV + o.dropV
-		f = perW*a + copperW + o.ironW*flux + fieldW + o.friction - target
-		cw = perW*at + copperT
+		f = perW*a + copperW + o.ironW*share + fieldW + o.friction - target
+		cw = perW*at + copperT + o.ironW*shareT
 		cr = fieldT
-		cx = (perW+perA)*ax + o.ironW*fluxX + fieldX
+		cx = (perW+perA)*ax + o.ironW*shareX + fieldX
 	}
 	slope := cw*qw + cr*qr + cx
 	if slope < 1e-12 {
@@ -358,12 +362,11 @@ func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx flo
 
 // losses returns the losses by part at an operating point.
 func (o *operating) losses(p *steady) Losses {
-	ps, _ := curveAt(&fluxCurve, p.x)
 	return Losses{
 		StatorCopper: o.statorLoss(p.out.phaseA(), p.t[winding]),
 		Rectifier:    o.dropV * p.out.a,
 		Field:        o.fieldW * p.x * p.x * copper(p.t[rotor]) / copper(o.refC),
-		Iron:         o.ironW * ps * ps,
+		Iron:         o.ironW * o.held.share(&p.out),
 		Mechanical:   o.friction,
 	}
 }

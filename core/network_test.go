@@ -54,10 +54,9 @@ func (o *operating) balance(t temperatures, x float64, formAt *output) balance {
 	}
 	phase := form.form * b.out.a
 	ohm := o.machine.heatR * copper(t[winding]) / copper(o.refC)
-	flux, _ := curveAt(&fluxCurve, x)
 	copperW := 3 * ohm * phase * phase
 	diodesW := o.dropV * b.out.a
-	ironW := o.ironW * flux * flux
+	ironW := o.ironW * o.ironShare(&b.out)
 	fieldW := o.fieldW * x * x * copper(t[rotor]) / copper(o.refC)
 	b.made = copperW + diodesW + ironW + fieldW + o.friction
 
@@ -85,6 +84,14 @@ func (o *operating) balance(t temperatures, x float64, formAt *output) balance {
 	b.toBay = bayS + bayD + bayR
 	b.leaving = o.stream * (outlet - o.inletC)
 	return b
+}
+
+// ironShare is (1) of a heldFlux, from the machine's own quantities.
+func (o *operating) ironShare(p *output) float64 {
+	m, e := &o.machine, o.omega*o.machine.flux
+	held := 2 / math.Pi * (o.busV + m.dropV) / e
+	i1 := math.Pi / 3 * p.a
+	return math.Min(p.ps*p.ps, held*held) + 2*held*m.r*i1/e + math.Pow(m.r*i1/e, 2) + armatureIron*math.Pow(p.a/m.limitA(), 2)
 }
 
 // atField solves the temperatures at a field share by damped repetition: heat at
@@ -131,13 +138,13 @@ func (o *operating) atField(x float64) temperatures {
 // heatOf is the heat made in each node.
 func (o *operating) heatOf(t temperatures, x float64) temperatures {
 	out := o.machine.output(o.omega, o.busV, x, t[winding])
-	flux, _ := curveAt(&fluxCurve, x)
+	ironW := o.ironW * o.ironShare(&out)
 	phase := out.phaseA()
 	return temperatures{
 		winding: 3 * o.machine.heatR * copper(t[winding]) / copper(o.refC) * phase * phase,
-		iron:    (1-ironToRotorShare)*o.ironW*flux*flux + frictionInIron*o.friction,
+		iron:    (1-ironToRotorShare)*ironW + frictionInIron*o.friction,
 		plates:  o.dropV * out.a,
-		rotor:   o.fieldW*x*x*copper(t[rotor])/copper(o.refC) + ironToRotorShare*o.ironW*flux*flux,
+		rotor:   o.fieldW*x*x*copper(t[rotor])/copper(o.refC) + ironToRotorShare*ironW,
 	}
 }
 
@@ -248,7 +255,8 @@ func TestNewtonJacobian(t *testing.T) {
 			dw, dr, dx := o.newton(&q, c.c, c.target)
 			// The iron's step, by the slopes of (5).
 			out := &q.out
-			di := o.sw*dw + o.sr*dr + o.sA*(out.dT*dw+out.dx*dx) + 2*o.sI*out.ps*out.dps*dx
+			_, ironX, ironA := o.held.shares(out)
+			di := o.sw*dw + o.sr*dr + o.sA*(out.dT*dw+out.dx*dx) + o.sI*(ironX*dx+ironA*(out.dT*dw+out.dx*dx))
 			got := []float64{dw, di, dr, dx}
 			held := o.finiteStep(&at, c.c, c.target, true)
 			whole := o.finiteStep(&at, c.c, c.target, false)

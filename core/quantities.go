@@ -164,7 +164,7 @@ var Quantities = [...]Quantity{
 	}},
 
 	// Losses and efficiency.
-	{"iron_open_circuit_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).ironLoss(a[1]) / ironOnLoad }},
+	{"iron_open_circuit_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).ironLoss(a[1]) }},
 	{"iron_ratio", "1", []string{"speed_rpm", "reference_rpm"}, func(a []float64) float64 {
 		z := newSize(150, 13.5)
 		return z.ironLoss(a[0]) / z.ironLoss(a[1])

@@ -49,7 +49,7 @@ func (o *operating) flow(t *temperatures, currentA, x, within float64, g *flow) 
 	const pole, bearings = ironToRotorShare, frictionInIron
 	phase := out.form * out.a
 	copperW := o.copperW * copperFactor(tw) * phase * phase
-	ironW := o.ironW * out.ps * out.ps
+	ironW := o.ironW * o.held.share(out)
 	fieldW := o.coldFieldW * copperFactor(tr) * g.x * g.x
 	fromPlates := o.toStream.d * (td - o.inletC)
 	air := o.beta*(o.inletC+(fromPlates+(1-bearings)*o.friction)/o.stream) + o.gw*tw + o.gs*ts + o.gr*tr
@@ -69,10 +69,10 @@ func (o *operating) jacobian(t *temperatures, g *flow) {
 	const pole = ironToRotorShare
 	perAA := o.copperW * out.form * out.form * out.a
 	perA := 2 * perAA * copperFactor(t[winding])
-	ironX := 2 * o.ironW * out.ps * out.dps
+	_, shareX, shareA := o.held.shares(out)
+	ironByW, ironByR := o.ironW*(shareX*g.xW+shareA*g.aW), o.ironW*(shareX*g.xR+shareA*g.aR)
 	fieldT := o.coldFieldW * g.x
-	rotorX := pole*ironX + 2*fieldT*copperFactor(t[rotor])
-	ironX *= 1 - pole
+	fieldX := 2 * fieldT * copperFactor(t[rotor])
 	air := o.beta * o.toStream.d / o.stream
 	w, s, r := o.toStream.w, o.toStream.s, o.toStream.r
 	inv := 1 / o.size.heat
@@ -82,20 +82,20 @@ func (o *operating) jacobian(t *temperatures, g *flow) {
 	j[winding][plates] = k * w * air
 	j[winding][rotor] = k * (w*o.gr + perA*g.aR)
 	k = inv / ironCapacity
-	j[iron][winding] = k * (ironX*g.xW + o.ws + s*o.gw)
+	j[iron][winding] = k * ((1-pole)*ironByW + o.ws + s*o.gw)
 	j[iron][iron] = k * (-o.ws - s*(1-o.gs) - o.sBay)
 	j[iron][plates] = k * s * air
-	j[iron][rotor] = k * (s*o.gr + ironX*g.xR)
+	j[iron][rotor] = k * (s*o.gr + (1-pole)*ironByR)
 	k = inv / platesCapacity
 	j[plates][winding] = k * o.dropV * g.aW
 	j[plates][iron] = 0
 	j[plates][plates] = k * (-o.toStream.d - o.dBay)
 	j[plates][rotor] = k * o.dropV * g.aR
 	k = inv / rotorCapacity
-	j[rotor][winding] = k * (rotorX*g.xW + r*o.gw)
+	j[rotor][winding] = k * (pole*ironByW + fieldX*g.xW + r*o.gw)
 	j[rotor][iron] = k * r * o.gs
 	j[rotor][plates] = k * r * air
-	j[rotor][rotor] = k * (fieldT*g.x*copperAlpha + rotorX*g.xR - r*(1-o.gr) - o.rBay)
+	j[rotor][rotor] = k * (fieldT*g.x*copperAlpha + pole*ironByR + fieldX*g.xR - r*(1-o.gr) - o.rBay)
 }
 
 // fieldFor finds the field share that gives an output at a winding temperature,

@@ -1,0 +1,135 @@
+package core
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"spareamps/testdata"
+)
+
+// A lossCell is one cell of a published efficiency map beside the model.
+type lossCell struct {
+	rpm, currentA         float64
+	published, model      float64 // efficiency
+	publishedW, modelW    float64 // loss
+	counted, fullFieldCut bool
+}
+
+// truckMap is the efficiency map of the 28 V truck machine, by its own curve.
+func truckMap(t *testing.T) []lossCell {
+	tab, err := testdata.Read("truck_28v_efficiency.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := mappedMachine(t, "truck_28v_output.csv", 28)
+	var cells []lossCell
+	for i := range tab.Rows {
+		rpm := tableFigure(t, tab, i, "speed_rpm")
+		for _, percent := range []float64{25, 50, 75, 100} {
+			c := lossCell{rpm: rpm, published: tableFigure(t, tab, i, fmt.Sprintf("load%.0f_share", percent)), counted: true}
+			o.cell(&c, percent/100, true)
+			cells = append(cells, c)
+		}
+	}
+	return cells
+}
+
+// busMap is the default map of a 24 V bus alternator: its own largest currents
+// are its curve.
+func busMap(t *testing.T) []lossCell {
+	tab, err := testdata.Read("bus_aux_efficiency.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := mapped{machine: mappedOf(Alternator{ClassV: "24", TestV: 28.3, PolePairs: 6, RatedSpeedRpm: 6000, PointsSpeed: "alternator",
+		Points: []Point{{2000, 53}, {4000, 125}, {6000, 136}}}), busV: 28.3}
+	var cells []lossCell
+	for i := range tab.Rows {
+		c := lossCell{rpm: tableFigure(t, tab, i, "speed_rpm"), published: tableFigure(t, tab, i, "efficiency_share"),
+			counted: tableFigure(t, tab, i, "counted") == 1}
+		o.cell(&c, tableFigure(t, tab, i, "current_A"), false)
+		cells = append(cells, c)
+	}
+	return cells
+}
+
+// A mapped is a machine whose efficiency was mapped.
+type mapped struct {
+	machine machine
+	busV    float64
+}
+
+func mappedOf(a Alternator) machine {
+	s := a.shape(1)
+	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
+	return s.machine(&f)
+}
+
+func mappedMachine(t *testing.T, curve string, busV float64) mapped {
+	output, err := testdata.Read(curve)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var points []Point
+	for i := range output.Rows {
+		points = append(points, Point{tableFigure(t, output, i, "speed_rpm"), tableFigure(t, output, i, "output_A")})
+	}
+	return mapped{mappedOf(Alternator{ClassV: "24", TestV: busV, PolePairs: 6, RatedSpeedRpm: 6000, Points: points, PointsSpeed: "alternator"}), busV}
+}
+
+// cell fills in the model's side at a current in A, or a share of the largest.
+func (m *mapped) cell(c *lossCell, load float64, share bool) {
+	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
+	o := newOperating(m.machine, c.rpm, m.busV, 23, Density(0, 23), 1, &f)
+	p := o.seek(fullField, 0, new(o.start()))
+	a := load
+	if share {
+		a = load * p.out.a
+	}
+	if a < p.out.a {
+		p = o.seek(fixedCurrent, a, &p)
+	}
+	c.currentA = p.out.a
+	out := m.busV * p.out.a
+	c.modelW = o.losses(&p).Total()
+	c.model = out / (out + c.modelW)
+	c.publishedW = out * (1/c.published - 1)
+}
+
+// The losses follow two published maps over speed: the mean ratio at each speed,
+// over that of the whole map, lies within 0.8 to 1.25, so neither crawling nor
+// fast driving is favoured. The level of a map is that of its machine.
+func TestEfficiencyMaps(t *testing.T) {
+	for name, cells := range map[string][]lossCell{"truck_28v_efficiency.csv": truckMap(t), "bus_aux_efficiency.csv": busMap(t)} {
+		bySpeed := map[float64][]float64{}
+		all, n := 0.0, 0.0
+		for _, c := range cells {
+			ratio := math.Log(c.modelW / c.publishedW)
+			t.Logf("%s: %.0f rpm %5.1f A: efficiency %.3f, published %.2f; loss %.0f W, published %.0f, ratio %.2f%s",
+				name, c.rpm, c.currentA, c.model, c.published, c.modelW, c.publishedW, math.Exp(ratio), map[bool]string{false: " (not counted)"}[c.counted])
+			if c.counted {
+				bySpeed[c.rpm] = append(bySpeed[c.rpm], ratio)
+				all, n = all+ratio, n+1
+			}
+		}
+		all /= n
+		speeds := make([]float64, 0, len(bySpeed))
+		for rpm := range bySpeed {
+			speeds = append(speeds, rpm)
+		}
+		slices.Sort(speeds)
+		for _, rpm := range speeds {
+			sum := 0.0
+			for _, r := range bySpeed[rpm] {
+				sum += r
+			}
+			mean := sum / float64(len(bySpeed[rpm]))
+			t.Logf("%s: %.0f rpm: mean loss ratio %.2f, over the map's own %.2f: %.2f", name, rpm, math.Exp(mean), math.Exp(all), math.Exp(mean-all))
+			if r := math.Exp(mean - all); r < 0.8 || r > 1.25 {
+				t.Errorf("%s: at %.0f rpm the loss ratio is %.2f of the map's mean, allowed 0.8 to 1.25", name, rpm, r)
+			}
+		}
+	}
+}
