@@ -19,7 +19,7 @@ type Day struct {
 	HouseBatteryC  float64 // where not stated: as the air
 	WantSoc        float64
 	WantBy         float64 // minutes since midnight; unset: the end of the last drive
-	VehicleLoadsW  float64 // engine running; 0: the mean demand
+	VehicleLoadsW  float64 // engine running; 0: the usual share of the label
 	IdleLoadsW     float64 // engine idling; 0: as VehicleLoadsW
 	ParkedW        float64 // engine off
 	Control        string  // "by_hand", "automatic" or "schedule"

@@ -233,7 +233,7 @@ type inverterStep struct{ w, peakW, surgeW float64 }
 // drivingLoads settles what the vehicle draws where nothing is said.
 func (p *planner) drivingLoads() {
 	d := &p.q.Day
-	p.drivingW = vehicleDefaultW
+	p.drivingW = p.st.usualLoadsW()
 	if p.q.states("day.vehicle_loads_W") {
 		p.drivingW = d.VehicleLoadsW
 	}

@@ -99,7 +99,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 func (f *Follower) step(r *Reading) dayStep {
 	s := dayStep{rpm: r.EngineRpm, kmh: r.SpeedKmh, riseK: inletRise(r.SpeedKmh), ambientC: r.AmbientC, vehicleW: f.q.Moment.VehicleLoadsW}
 	if !f.q.statesField(fieldVehicleLoadsW) {
-		s.vehicleW = vehicleDefaultW
+		s.vehicleW = f.st.usualLoadsW()
 	}
 	return s
 }

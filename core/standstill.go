@@ -11,7 +11,7 @@ const (
 // some minutes more with the engine off, stoodMin after it stopped at their end.
 // The engine warms the bay first, then all of it cools.
 func standstillRise(riseK, stoodMin, minutes float64) float64 {
-	target, tau := movingRise+standingRise, soakMinutes
+	target, tau := soakedRise, soakMinutes
 	if stoodMin > restSoakMin {
 		target, tau = 0, restBayMinutes
 	}
