@@ -33,12 +33,13 @@ type size struct {
 	field    float64 // (A/180)^0.5
 	friction float64 // (A/180)^0.7
 	heat     float64 // A/150
+	rotor    float64 // cooling of the rotor: as what heats it
 	diodes   float64 // label's A/150: rated currents of a diode
 }
 
 func newSize(ratedA, testV float64) size {
 	a := ratedA * testV / 13.5
-	return size{a / measuredA, sqrt(a / measuredA), pow(a/measuredA, 0.7), a / 150, ratedA / 150}
+	return size{a / measuredA, sqrt(a / measuredA), pow(a/measuredA, 0.7), a / 150, rotorFieldShare*sqrt(a/150) + (1-rotorFieldShare)*a/150, ratedA / 150}
 }
 
 // omega returns the electrical angular speed in rad/s.

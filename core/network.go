@@ -39,6 +39,7 @@ const (
 	frictionInIron   = 0.2   // of friction and fan: bearings; the rest goes with the air
 	junctionPerW     = 0.8   // K/W of a diode, junction to case; data sheets 0.6 to 0.8
 	junctionLimitC   = 160.0 // design value: 175 °C, the standard diode's maximum by its data sheets, less 15 K by which the hottest diode lies above the mean; engineering estimate
+	rotorFieldShare  = 0.55  // of the rotor's heat at full output and 3000 rpm, in a 150 A machine: its own copper; the rest is iron loss
 	outputReserve    = 0.1   // share of the hot output kept in hand
 )
 
@@ -67,7 +68,7 @@ func (c *cooling) turn(z *size, speedRpm, flow float64, f *factors) {
 	k := z.heat
 	c.turns = flow * n / 3000
 	c.ws = k * windingToIron * f.contact
-	c.sBay, c.dBay, c.rBay = k*ironToBay, k*platesToBay, k*rotorToBay
+	c.sBay, c.dBay, c.rBay = k*ironToBay, k*platesToBay, z.rotor*rotorToBay
 	c.friction = z.mechanicalLoss(speedRpm)
 	c.ironW = z.ironLoss(speedRpm) * f.iron
 	c.fieldW = z.fieldLoss()
@@ -89,11 +90,12 @@ func (c *cooling) blow(z *size, inletC, density float64, f *factors) {
 	c.inletC = inletC
 	c.stream = k * streamW * u // (2)
 	k *= h
+	kr := z.rotor * h
 	c.toStream = links{
 		w: k * windingToAir * f.film,
 		s: k * ironToAir * f.film,
 		d: k * platesToAir * f.platesFilm,
-		r: k * rotorToAir * f.rotorFilm,
+		r: kr * rotorToAir * f.rotorFilm,
 	}
 	g := 1 / (2*c.stream + c.toStream.w + c.toStream.s + c.toStream.r)
 	c.beta, c.gw, c.gs, c.gr = 2*c.stream*g, c.toStream.w*g, c.toStream.s*g, c.toStream.r*g

@@ -350,7 +350,7 @@ var Quantities = [...]Quantity{
 		}
 		return sum
 	}},
-	{"mean_demand_W", "W", nil, func([]float64) float64 { return usualLoadShare * 150 * 13.5 }},
+	{"usual_load_share", "1", nil, func([]float64) float64 { return usualLoadShare }},
 	{"half_wave_W", "W", []string{"rated_W"}, func(a []float64) float64 { return a[0] / 2 }},
 	{"inverter_input_W", "W", []string{"rated_W", "idle_W", "efficiency", "output_W"}, func(a []float64) float64 {
 		v := Inverter{Given: true, RatedW: a[0], IdleW: a[1], Efficiency: a[2]}

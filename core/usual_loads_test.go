@@ -1,0 +1,23 @@
+package core
+
+import (
+	"math"
+	"testing"
+
+	"spareamps/testdata"
+)
+
+// The usual load share is the geometric mean of the published ones.
+func TestUsualLoadShare(t *testing.T) {
+	tab, err := testdata.Read("usual_loads.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := 0.0
+	for i := range tab.Rows {
+		share := tableFigure(t, tab, i, "share")
+		near(t, "share of row", share, tableFigure(t, tab, i, "demand_W")/tableFigure(t, tab, i, "label_A")/13.5, 0.005)
+		sum += math.Log(share)
+	}
+	near(t, "geometric mean", usualLoadShare, math.Exp(sum/float64(len(tab.Rows))), 0.02)
+}
