@@ -43,16 +43,20 @@ func busMap(t *testing.T) []lossCell {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o := mapped{machine: mappedOf(Alternator{ClassV: "24", TestV: 28.3, PolePairs: 6, RatedSpeedRpm: 6000, PointsSpeed: "alternator",
-		Points: []Point{{2000, 53}, {4000, 125}, {6000, 136}}}), busV: 28.3}
+	o := busMachine()
 	var cells []lossCell
 	for i := range tab.Rows {
 		c := lossCell{rpm: tableFigure(t, tab, i, "speed_rpm"), published: tableFigure(t, tab, i, "efficiency_share"),
-			counted: tableFigure(t, tab, i, "counted") == 1}
+			counted: tableFigure(t, tab, i, "counted_number") == 1}
 		o.cell(&c, tableFigure(t, tab, i, "current_A"), false)
 		cells = append(cells, c)
 	}
 	return cells
+}
+
+func busMachine() mapped {
+	return mapped{mappedOf(Alternator{ClassV: "24", TestV: 28.3, PolePairs: 6, RatedSpeedRpm: 6000, PointsSpeed: "alternator",
+		Points: []Point{{2000, 53}, {4000, 125}, {6000, 136}}}), 28.3}
 }
 
 // A mapped is a machine whose efficiency was mapped.

@@ -15,7 +15,7 @@ func TestUsualLoadShare(t *testing.T) {
 	}
 	sum := 0.0
 	for i := range tab.Rows {
-		share := tableFigure(t, tab, i, "share")
+		share := tableFigure(t, tab, i, "demand_share")
 		near(t, "share of row", share, tableFigure(t, tab, i, "demand_W")/tableFigure(t, tab, i, "label_A")/13.5, 0.005)
 		sum += math.Log(share)
 	}
