@@ -35,7 +35,7 @@ type planner struct {
 	dues       []int   // steps at whose end the wanted charge is due
 
 	hours      float64 // of a step
-	taperFrom  float64 // of the house battery
+	lifepo4    bool    // the house battery
 	mostFeedW  float64 // that feeding takes out of the house battery
 	withEngine bool    // the charger stops with the engine
 
@@ -52,7 +52,7 @@ func (p *planner) lay(q *Request) {
 	p.house, p.starter = q.Rig.houseCell().bounded(), q.Rig.starterCell().bounded()
 	p.hours = p.stepMin / 60
 	p.mostFeedW = q.Rig.Charger.FeedW/q.Rig.Charger.FeedEta + q.Rig.Charger.IdleW
-	p.taperFrom, p.withEngine = q.Rig.HouseBattery.taperFrom(), q.Rig.Charger.WithEngine == "yes"
+	p.lifepo4, p.withEngine = q.Rig.HouseBattery.Chemistry == "lifepo4", q.Rig.Charger.WithEngine == "yes"
 	clear(p.least[:])
 	p.drivingLoads()
 	p.makeSteps()

@@ -238,10 +238,10 @@ func (p *planner) ceilingW(i int) (w float64, lim int) {
 // temperature, the sun's part taken off; loads that may not draw are not
 // counted on. Near full the battery itself takes less.
 func (p *planner) acceptW(s *dayStep) float64 {
-	return larger(s.acceptA*p.house.restV(0.5, s.cellC)-s.sunW, 0)
+	return larger(s.accepts.bulkA*p.house.restV(0.5, s.cellC)-s.sunW, 0)
 }
 
 // frozen says that the house battery takes no charge at its temperature.
 func (p *planner) frozen(s *dayStep) bool {
-	return s.acceptA <= 0
+	return s.accepts.bulkA <= 0
 }

@@ -86,7 +86,7 @@ func (p *planner) part() {
 			return false, 0
 		}
 		s := &p.steps[i]
-		return p.standing(i) && !s.short, smaller(s.acceptA*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
+		return p.standing(i) && !s.short, smaller(s.accepts.bulkA*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
 	}
 	last := -1 // step with the engine on before, in this stretch
 	for i := range p.steps {

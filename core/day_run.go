@@ -179,10 +179,10 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	s := &p.steps[i]
 	st, hours := p.st, p.hours
 	houseSoc, starterSoc := r.houseSoc, r.starterSoc
-	takesA := s.acceptA * taper(houseSoc, p.taperFrom)
 
 	// House side without the charger.
 	draw, sun, setW := s.houseW, s.sunW, x.at(s)
+	takesA := s.accepts.at(p.lifepo4, (setW+sun-draw)/p.house.absorbV, houseSoc)
 	in, out := never, never
 	if !p.house.holds(setW+sun, houseSoc, takesA, hours) {
 		in = p.house.takesW(houseSoc, s.cellC, takesA, hours)

@@ -18,7 +18,7 @@ type dayStep struct {
 	sunW       float64
 	ambientC   float64
 	cellC      float64 // of the house battery
-	acceptA    float64 // it takes at that temperature, below its taper
+	accepts    intake  // of the house battery at that temperature
 	leastSoc   float64 // of the starter battery, for the engine to start
 	regulatorV float64 // held for the starter battery
 }
@@ -65,7 +65,7 @@ func (p *planner) makeSteps() {
 	for i := range p.steps {
 		s := &p.steps[i]
 		s.vehicleW = s.ownW
-		s.acceptA = AcceptedCurrent(&p.q.Rig.HouseBattery, s.cellC, 0)
+		s.accepts = p.q.Rig.HouseBattery.intake(s.cellC)
 		s.leastSoc = p.leastSoc(s.ambientC)
 		if s.engine {
 			if s.kmh != kmh {

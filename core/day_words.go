@@ -159,6 +159,7 @@ func (p *planner) dayFlags(a *Answer) {
 	if q.Rig.HouseBattery.Chemistry != "lifepo4" && cell < -10 && n.LowSoc < 0.4 || coldest < -10 && p.lowStarter < 0.4 {
 		flag("battery_freezes", "day.min_C", "a discharged lead-acid battery freezes: keep it above 40 % in such cold") // from memory
 	}
+	a.askMaximum(&q.Rig.HouseBattery)
 	if q.Day.AltitudeM > 4000 {
 		flag("altitude_high", "day.altitude_m", "thinner air than the figures were tried in")
 	}

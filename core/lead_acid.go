@@ -35,13 +35,16 @@ type leadKind struct {
 }
 
 // Flooded: gas from 14.0 V (an inverter-charger's manual, manualsdump.com
-// 92630); absorption to 14.8 V (a maker's data sheet). AGM and gel: the
-// 21 to 27 °C row of inverterandcharger.com's table. Checked:
-// testdata/float_by_temperature.csv.
+// 92630); absorption to 14.8 V (a maker's data sheet). AGM: the 21 to 27 °C row
+// of inverterandcharger.com's table. Gel: 2.35 V a cell in cycles, 2.25 to
+// 2.30 V float (a 12 V, 106 Ah gel battery's data sheet); a magazine has 13.8 to
+// 14.1 V and 13.4 to 13.8 V (practical-sailor.com 11705): the largest absorption
+// is the lower of the two. Checked: testdata/float_by_temperature.csv,
+// testdata/gel_charge.csv.
 var (
 	flooded = leadKind{floodedRest, 0.2, 13.2, 14.0, 14.4, 14.8}
 	agm     = leadKind{agmRest, 0.1, 13.2, 13.7, 14.3, 14.6}
-	gel     = leadKind{agmRest, 0.15, 13.2, 13.7, 13.7, 14.0}
+	gel     = leadKind{agmRest, 0.15, 13.2, 13.7, 14.1, 14.1}
 )
 
 // leadKindOf finds a kind by its name in the inputs; what is none of AGM and

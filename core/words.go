@@ -175,9 +175,21 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	if !q.Rig.Charger.Given {
 		flag("charger_unknown", "rig.charger", "no charger described: its ratings are not checked, and its efficiency is assumed")
 	}
+	a.askMaximum(&q.Rig.HouseBattery)
 	if !q.Rig.HouseBattery.Given {
 		flag("house_battery_unknown", "rig.house_battery", "no house battery described: what it accepts is not checked")
 	}
+}
+
+// askMaximum asks about a maker's maximum that is beyond what is plausible.
+func (a *Answer) askMaximum(b *HouseBattery) {
+	counted, odd := b.makersA()
+	if !b.Given || !odd {
+		return
+	}
+	a.Validity = append(a.Validity, Flag{"max_charge_odd", "rig.house_battery.max_charge_A",
+		"is " + amps(b.MaxChargeA) + " the largest charge current? Such a battery usually takes " + amps(b.usualA()) +
+			": read its data sheet again; " + amps(counted) + " is counted, twice the usual"})
 }
 
 // limitWords names a limit in a sentence.
