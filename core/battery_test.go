@@ -153,6 +153,65 @@ func TestRestartExamples(t *testing.T) {
 	}
 }
 
+// A diesel with a charged battery of 800 A (EN) starts at -18 °C; with a
+// half-dead one, or a half-empty one in its last years, it does not. The need
+// lies on the published floors or above, and above what the standards let the
+// voltage fall to.
+func TestFrostStart(t *testing.T) {
+	for _, c := range []struct {
+		health, soc, litres float64
+		starts              bool
+	}{{1, 1, 2.5, true}, {1, 0.85, 2.5, true}, {0.9, 1, 2.5, true}, {1, 1, 3, true}, {0.5, 1, 2.5, false}, {0.5, 0.5, 2.5, false}, {0.6, 0.5, 2, false}, {1, 0.2, 2.5, false}} {
+		m := restartMargin(90, 800, c.health, c.soc, -18, c.litres)
+		if (m >= 0) != c.starts {
+			t.Errorf("90 Ah, 800 A (EN), health %v, %v full, -18 °C, %v L diesel: margin %.2f V, want starts %v", c.health, c.soc, c.litres, m, c.starts)
+		}
+		t.Logf("health %v, %v full, %v L diesel: margin %.2f V", c.health, c.soc, c.litres, m)
+	}
+	tab, err := testdata.Read("load_test_floor.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range tab.Rows {
+		c, floor := tableFigure(t, tab, i, "battery_C"), tableFigure(t, tab, i, "least_V")
+		if got := usualNeedV(c); got < floor-1e-9 || got > floor+0.13 {
+			t.Errorf("load_test_floor.csv at %v °C: %.3f V needed, the floor %v V", c, got, floor)
+		}
+	}
+	if usualNeedV(-40) < coldTestV("EN") {
+		t.Errorf("%v V needed in hard frost: below the standard's", usualNeedV(-40))
+	}
+	r := starterRig(0, 90, 800, 1, "EN")
+	b := r.starterCell()
+	r.Engine.CrankingV = 9
+	for _, c := range []float64{-18, 20} {
+		near(t, "stated by the maker", r.restart(&b, 1, c).needV, 9, 0)
+	}
+}
+
+// The margin falls with every degree of cold, for any battery and starter motor,
+// however well or badly they suit each other.
+func TestMarginFallsWithCold(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r, b, house := drawBattery(t)
+		if house {
+			t.Skip()
+		}
+		soc := rapid.Float64Range(0, 1).Draw(t, "soc")
+		last := r.restart(&b, soc, 60)
+		for c := 59.75; c >= -40; c -= 0.25 {
+			m := r.restart(&b, soc, c)
+			if m.marginV > last.marginV+1e-9 {
+				t.Fatalf("margin %v at %v °C, %v a quarter of a kelvin warmer", m.marginV, c, last.marginV)
+			}
+			if m.needV > larger(warmNeedV*r.classFactor(), r.Engine.CrankingV)+1e-9 {
+				t.Fatalf("%v V needed at %v °C", m.needV, c)
+			}
+			last = m
+		}
+	})
+}
+
 // The published tables, within what each says.
 func TestLeadAcidTables(t *testing.T) {
 	tab, err := testdata.Read("lead_acid_rest.csv")

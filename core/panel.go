@@ -5,6 +5,7 @@ type Solar struct {
 	Given      bool
 	PeakW      float64 // label, at 1000 W/m² and a cell of 25 °C
 	TiltDeg    float64 // from level
+	Mounting   string  // "flat_on_roof", "gap_on_roof", "ventilated"; "": by tilt
 	AzimuthDeg float64 // where it looks, clockwise from north; no matter when level
 	NoctC      float64 // label: cell at 800 W/m², 20 °C, 1 m/s, on an open rack
 	GammaPerK  float64 // label: power by cell temperature, as a share: -0.004
@@ -15,9 +16,11 @@ type Solar struct {
 const (
 	groundAlbedo = 0.2 // PVWatts' default; dry soil and grass
 
-	// A panel lying on a roof is cooled from one side only. SAM's table has
-	// 18 K flush, 11 K with a gap of 13 to 38 mm, 6 K to 64 mm, 2 K to 89 mm.
-	roofMountK   = 11.0
+	// A panel lying on a roof is cooled from one side only: K by which its NOCT is
+	// higher. SAM's table by the gap behind it has 18 K to 13 mm, 11 K to 38 mm,
+	// 6 K to 64 mm, 2 K to 89 mm, none beyond (pvpmc.sandia.gov, NOCT page).
+	flatMountK   = 18.0
+	gapMountK    = 11.0
 	roofTiltDeg  = 10.0 // steeper, it stands free; engineering estimate
 	moduleShare  = 0.20 // efficiency of the panel itself, of a crystalline module: engineering estimate
 	nominalSunWM = 1000.0
@@ -40,11 +43,20 @@ func (p *Solar) OutputW(elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, windM
 		return 0
 	}
 	light := (1 - p.Soiling) * p.plane(elevationDeg, azimuthDeg, ghi, dni, dhi)
-	noct := p.NoctC
-	if p.TiltDeg < roofTiltDeg {
-		noct += roofMountK
+	return p.Efficiency * PanelW(light, CellC(light, ambientC, windMS, p.mountedNoctC(), moduleShare), p.PeakW, p.GammaPerK)
+}
+
+// mountedNoctC returns the NOCT as the panel is mounted. Where that is not
+// stated, a panel nearly level lies on a roof with a small gap, and a steeper
+// one stands free.
+func (p *Solar) mountedNoctC() float64 {
+	switch {
+	case p.Mounting == "flat_on_roof":
+		return p.NoctC + flatMountK
+	case p.Mounting == "gap_on_roof", p.Mounting == "" && p.TiltDeg < roofTiltDeg:
+		return p.NoctC + gapMountK
 	}
-	return p.Efficiency * PanelW(light, CellC(light, ambientC, windMS, noct, moduleShare), p.PeakW, p.GammaPerK)
+	return p.NoctC
 }
 
 // plane returns the irradiance on the panel.

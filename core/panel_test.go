@@ -58,6 +58,34 @@ func TestPanelDay(t *testing.T) {
 	}
 }
 
+// By the mounting SAM adds 18, 11 or 0 K to NOCT; not stated, a panel is taken as
+// before. Air behind a panel is worth watts.
+func TestPanelMounting(t *testing.T) {
+	p := plainPanel()
+	for _, c := range []struct {
+		mounting  string
+		tilt, add float64
+	}{{"flat_on_roof", 0, 18}, {"flat_on_roof", 30, 18}, {"gap_on_roof", 30, 11}, {"ventilated", 0, 0}, {"", 0, 11}, {"", 9.9, 11}, {"", 10, 0}} {
+		p.Mounting, p.TiltDeg = c.mounting, c.tilt
+		near(t, c.mounting, p.mountedNoctC()-p.NoctC, c.add, 1e-12)
+	}
+	p.TiltDeg = 0
+	day := dayOf(2026, 7, 24)
+	last := 0.0
+	for _, m := range []string{"flat_on_roof", "gap_on_roof", "ventilated"} {
+		p.Mounting = m
+		wh := dayWh(&p, day, 0)
+		if wh <= last {
+			t.Errorf("%s: %.1f Wh, no more than %.1f", m, wh, last)
+		}
+		t.Logf("%s: %.1f Wh", m, wh)
+		last = wh
+	}
+	// The published value at 1000 W/m², 25 °C, 1 m/s, NOCT 45 and 20 %.
+	p.Mounting = "ventilated"
+	near(t, "SAM", CellC(1000, 25, 1, p.mountedNoctC(), 0.2), 55.2308, 1e-3)
+}
+
 // Tilted to the sun a panel has the beam in full; turned away, none.
 func TestPanelPlane(t *testing.T) {
 	p := Solar{TiltDeg: 90 - 35, AzimuthDeg: 200}

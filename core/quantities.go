@@ -280,6 +280,11 @@ var Quantities = [...]Quantity{
 	{"cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency"}, func(a []float64) float64 {
 		return CellC(a[0], a[1], a[2], a[3], a[4])
 	}},
+	{"mounted_cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency", "mounting"}, func(a []float64) float64 {
+		// mounting 0 to 2: ventilated, gap_on_roof, flat_on_roof
+		p := Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(limit(larger(a[5], 0), 2))]}
+		return CellC(a[0], a[1], a[2], p.mountedNoctC(), a[4])
+	}},
 	{"chained_loss", "1", []string{"soiling", "shading", "snow", "mismatch", "wiring", "connections", "light_induced", "nameplate", "age", "availability"}, func(a []float64) float64 {
 		kept := 1.0
 		for _, l := range a {
@@ -337,6 +342,8 @@ var Quantities = [...]Quantity{
 	{"restart_margin_V", "V", []string{"capacity_Ah", "cold_EN_A", "health", "charge", "battery_C", "diesel_L"}, func(a []float64) float64 {
 		return restartMargin(a[0], a[1], a[2], a[3], a[4], a[5])
 	}},
+	{"cranking_need_V", "V", []string{"battery_C"}, func(a []float64) float64 { return usualNeedV(a[0]) }},
+	{"lead_taper_from", "1", []string{"charge_per_h"}, func(a []float64) float64 { return leadTaperFrom(a[0]) }},
 	{"float_most_V", "V", []string{"kind", "battery_C"}, func(a []float64) float64 { _, v := floatRange(leadKindName(a[0]), 1, a[1]); return v }},
 	{"absorption_V", "V", []string{"kind", "battery_C"}, func(a []float64) float64 { v, _ := absorptionV(leadKindName(a[0]), 1, a[1]); return v }},
 	{"feed_verdict", "1", []string{"kind", "terminal_V", "battery_C"}, func(a []float64) float64 { return float64(judgeFeed(leadKindName(a[0]), 1, a[1], a[2])) }},
