@@ -56,6 +56,7 @@ func (d *Advisor) reply(request []byte, decode func([]byte) (Request, error), an
 
 // population is what each vehicle of the sample allows in a scene.
 type population struct {
+	side   outputSide
 	own    [limitCount][sampleSize]float64 // A, by limit
 	least  [sampleSize]float64             // A, all limits together
 	watts  [sampleSize]float64             // W at that current
@@ -65,15 +66,17 @@ type population struct {
 // fill runs the sample through a scene.
 func (p *population) fill(st *study, s *scene, from *warm) {
 	o, c := &st.other.o, &st.other.c
+	p.side = st.outputSide(s)
 	for i := range st.sample {
 		v := &st.sample[i]
 		v.operate(st, s, o)
 		v.limitsAt(st, s, o, from, &st.other.w, c)
+		p.side.widen(c)
 		for k := range c {
 			p.own[k][i] = c[k]
 		}
 		p.least[i] = c.least()
-		p.watts[i] = v.outputAt(st, p.least[i], o.leadC)
+		p.watts[i] = p.side.capped(v.outputAt(st, p.least[i], o.leadC))
 	}
 }
 
@@ -109,7 +112,8 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	w.reset(o)
 	st.nominal.limitsAt(st, &now, o, w, w, nominal)
 	least := nominal.least()
-	a.Nominal = st.setting(least, st.nominal.outputAt(st, least, o.leadC), o.leadC)
+	side := st.outputSide(&now)
+	a.Nominal = st.setting(least, side.capped(st.nominal.outputAt(st, least, o.leadC)), &side, o.leadC)
 	a.Nominal.Limit = nominal.lowest()
 	if parts == 0 {
 		return
@@ -120,11 +124,17 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	p.fill(st, &now, w)
 	for i := range a.Limits {
 		a.Limits[i] = LimitRow{i, larger(p.quantile(&p.own[i], k), 0), larger(nominal[i], 0)}
+		if inWatts(i) {
+			a.Limits[i].InputA = a.Limits[i].NominalA
+		}
 	}
 	sortLimits(&a.Limits)
-	ceiling := p.quantile(&p.least, k)
-	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), o.leadC)
+	ceiling := smaller(p.quantile(&p.least, k), side.a)
+	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), &side, o.leadC)
 	a.Ceiling.Limit = a.Limits[0].Limit
+	for i := 1; inWatts(a.Ceiling.Limit) && a.Ceiling.OutputW < st.inSteps(side.w); i++ {
+		a.Ceiling.Limit = a.Limits[i].Limit // the charger could do more
+	}
 
 	if parts&(wantState|wantCosts|wantHold) != 0 {
 		r := st.respond(&now, w, least)
@@ -157,24 +167,28 @@ func newWarmFor(st *study, s *scene) (w warm) {
 	return w
 }
 
-// setting rounds a ceiling.
-func (st *study) setting(currentA, watts, leadC float64) Setting {
+// setting rounds a ceiling. Where charger or house battery set it, their watts
+// are the setting.
+func (st *study) setting(currentA, watts float64, side *outputSide, leadC float64) Setting {
 	s := Setting{InputA: floor(larger(currentA, 0)*10+1e-9) / 10}
+	if currentA < side.a {
+		// Nor may it draw more than the ceiling in the likeliest vehicle, whose bus
+		// voltage and efficiency need not be those of the vehicles that set watts.
+		watts = smaller(watts, st.nominal.outputAt(st, s.InputA, leadC))
+	}
+	s.OutputW = st.inSteps(watts)
+	s.OutputA = s.OutputW / st.chargeV()
+	s.DrawA = st.nominal.inputFor(s.OutputW, st.leadOrNone(), leadC)
+	return s
+}
+
+// inSteps rounds watts down to the charger's step.
+func (st *study) inSteps(w float64) float64 {
 	step := 1.0
 	if st.charger.Given {
 		step = st.charger.StepW
 	}
-	l := &noLead
-	if st.hasLead {
-		l = &st.lead
-	}
-	// Nor may it draw more than the ceiling in the likeliest vehicle, whose bus
-	// voltage and efficiency need not be those of the vehicles that set watts.
-	most := st.nominal.outputAt(st, s.InputA, leadC)
-	s.OutputW = roundDown(smaller(watts, most), step)
-	s.OutputA = s.OutputW / st.chargeV()
-	s.DrawA = st.nominal.inputFor(s.OutputW, l, leadC)
-	return s
+	return roundDown(w, step)
 }
 
 // chargeV is the voltage at which the charger's output is counted.
@@ -301,7 +315,8 @@ func (st *study) leastAt(s *scene, from *warm, z *[unknowns]float64) float64 {
 	st.make(v, z)
 	v.operate(st, s, &d.o)
 	v.limitsAt(st, s, &d.o, from, &d.w, &d.c)
-	return d.c.least()
+	side := st.outputSide(s)
+	return side.least(&d.c)
 }
 
 // edge returns the vehicle at the edge of the confidence: of those that have
@@ -355,7 +370,8 @@ func (st *study) costs(a *Answer, p *population, r *response, ceiling float64, k
 			z := sampleValue(n, i)
 			p.sorted[n] = p.least[n] - z*(r.slope[i]+z*r.bend[i])
 		}
-		a.Unknowns[i] = UnknownCost{i, larger(larger(kth(p.sorted[:], k), 0)-larger(ceiling, 0), 0)}
+		known := smaller(kth(p.sorted[:], k), p.side.a)
+		a.Unknowns[i] = UnknownCost{i, larger(larger(known, 0)-larger(ceiling, 0), 0)}
 	}
 	for i := 1; i < len(a.Unknowns); i++ {
 		for j := i; j > 0 && a.Unknowns[j].CostA > a.Unknowns[j-1].CostA; j-- {

@@ -138,7 +138,7 @@ func (p *planner) ceilingAt(b *dayBin, rpm float64) dayCeiling {
 	c.fill(st, &s, &w)
 	r := dayCeiling{bin: *b, pressure: s.pressure}
 	r.totalA = larger(nominal[limOutput]+s.otherA(&st.nominal), 0) / (1 - outputReserve)
-	r.fullW = st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), o.leadC).OutputW
+	r.fullW = st.setting(smaller(c.quantile(&c.least, k), c.side.a), c.quantile(&c.watts, k), &c.side, o.leadC).OutputW
 	r.fullLimit = p.binding(k, func(lim int) bool { return true })
 	p.rank(&r, k/2)
 	r.onceW = p.among(&s, k, o.leadC, func(lim int) bool { return lim != limWinding && lim != limRotor })
@@ -152,11 +152,15 @@ func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) boo
 	st := p.st
 	c := &st.crowd
 	c.first(counts)
+	side := noSide
+	if counts(limChargerOutput) {
+		side = c.side
+	}
 	for i, least := range c.least {
 		v := &st.sample[i]
-		c.watts[i] = v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v)))
+		c.watts[i] = side.capped(v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v))))
 	}
-	return st.setting(c.quantile(&c.least, k), c.quantile(&c.watts, k), leadC).OutputW
+	return st.setting(smaller(c.quantile(&c.least, k), side.a), c.quantile(&c.watts, k), &side, leadC).OutputW
 }
 
 // first makes least the lowest of some of each vehicle's own limits.

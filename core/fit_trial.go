@@ -83,7 +83,8 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 	v.stand = exp(added(&p, pStanding))
 	v.operate(st, &s, &e.o)
 	v.limitsAt(st, &s, &e.o, &w, &e.w, &e.c)
-	t.OwnA = e.c.least()
+	side := st.outputSide(&s)
+	t.OwnA = side.least(&e.c)
 	return t, nil
 }
 

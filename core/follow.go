@@ -164,7 +164,7 @@ func (f *Follower) allowed(r *Reading) (watts float64, lim int) {
 		c[limWinding], c[limRectifier], c[limRotor] = never, never, never
 		f.lim[i] = c.lowest()
 		leadC := leadAir(sc.ambientC, sc.inletC(&st.sample[i]))
-		f.lo[i], f.hi[i] = -1, larger(smaller(st.sample[i].outputAt(st, c[f.lim[i]], leadC), 1e5), 0)
+		f.lo[i], f.hi[i] = -1, larger(smaller(p.side.capped(st.sample[i].outputAt(st, c[f.lim[i]], leadC)), 1e5), 0)
 		most = larger(most, f.hi[i])
 	}
 	s, c := f.step(r), dayCeiling{pressure: sc.pressure}

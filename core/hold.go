@@ -19,20 +19,21 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 	o := v.operating(st, s)
 	w := newWarm(&o)
 	c, _ := v.limits(st, s, &w)
-	least, most := c.least(), never
+	side := st.outputSide(s)
+	least, most := side.least(&c), never
 	for i := range a.Limits {
 		switch l := &a.Limits[i]; l.Limit {
-		case limWinding, limRectifier, limRotor:
+		case limWinding, limRectifier, limRotor, limChargerOutput, limHouseBattery:
 		default:
 			most = smaller(most, smaller(l.InputA, c[l.Limit]))
 		}
 	}
-	if most <= least*1.001 || most <= 0 || most >= never {
+	if smaller(most, side.a) <= least*1.001 || most <= 0 || most >= never {
 		return // nothing but heat may be passed for a while
 	}
 	other := s.otherA(v)
 	leadC := o.leadC
-	watts := v.outputAt(st, most, leadC)
+	watts := side.capped(v.outputAt(st, most, leadC))
 	step := 1.0
 	if st.charger.Given {
 		step = st.charger.StepW

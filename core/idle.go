@@ -34,11 +34,18 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	p := &st.crowd
 	p.fill(st, &s, &w)
 	t := &st.stop
+	side := &p.side
 	t.begin(st, now, &s)
 	ceiling := t.quantile(k, false)
 	lim := t.limitAt(ceiling)
-	watts := t.quantile(k, true)
-	a.AfterIdle = st.setting(ceiling, watts, o.leadC)
+	watts := side.capped(t.quantile(k, true))
+	a.AfterIdle = st.setting(smaller(ceiling, side.a), watts, side, o.leadC)
+	if ceiling >= side.a && a.AfterIdle.OutputW >= st.inSteps(side.w) {
+		lim = limChargerOutput
+		if side.batteryA < side.chargerA {
+			lim = limHouseBattery
+		}
+	}
 	a.AfterIdle.Limit = lim
 	a.Advice, a.AdviceIdle = a.Ceiling, false
 	if a.AfterIdle.OutputW < a.Ceiling.OutputW {
@@ -70,6 +77,10 @@ type stopped struct {
 	lim       int // what hi stands for
 }
 
+// beyondSide is by how much a vehicle's upper bound lies beyond what charger and
+// house battery allow.
+const beyondSide = 1.002
+
 // begin sets bounds from the limits that the crowd meets standing with the
 // engine idling for ever.
 func (t *stop) begin(st *study, now, idle *scene) {
@@ -84,6 +95,10 @@ func (t *stop) begin(st *study, now, idle *scene) {
 			c[n] = p.own[n][i]
 		}
 		c[limWinding], c[limRotor] = never, never
+		// A little beyond what the output side allows, so that a level there is
+		// found to be passed.
+		c[limChargerOutput] *= beyondSide
+		c[limHouseBattery] *= beyondSide
 		most := c.lowest()
 		v := &t.vehicles[i]
 		*v = stopped{lo: p.least[i], hi: c[most], lim: most}
@@ -125,6 +140,9 @@ func (t *stop) quantile(k int, inWatts bool) float64 {
 		t.levels[i] = t.level(i, t.vehicles[i].lo, inWatts)
 	}
 	lo := kth(t.levels[:], k)
+	if side := &t.st.crowd.side; inWatts && side.capped(lo) == side.w || !inWatts && lo >= side.a {
+		return lo // no more is asked for
+	}
 	for i := range t.vehicles {
 		t.levels[i] = t.level(i, t.vehicles[i].hi, inWatts)
 	}

@@ -118,8 +118,9 @@ func TestStopQuantile(t *testing.T) {
 		slices.Sort(watts[:])
 		for _, k := range []int{r.k, 0, 1, 6, 30, 64} {
 			s.begin(r.st, &r.now, &idle)
-			a, watt := math.Max(s.quantile(k, false), 0), math.Max(s.quantile(k, true), 0)
-			wantA, wantW := math.Max(amps[k], 0), math.Max(watts[k], 0)
+			side := &r.st.crowd.side // beyond which no more is asked for
+			a, watt := math.Max(math.Min(s.quantile(k, false), side.a), 0), math.Max(side.capped(s.quantile(k, true)), 0)
+			wantA, wantW := math.Max(math.Min(amps[k], side.a), 0), math.Max(side.capped(watts[k]), 0)
 			worstA, worstW = math.Max(worstA, math.Abs(a-wantA)), math.Max(worstW, math.Abs(watt-wantW))
 			near(t, fmt.Sprintf("%d-th in A", k), a, wantA, stopWithinA+1e-5*a)
 			near(t, fmt.Sprintf("%d-th in W", k), watt, wantW, stopWithinW+1e-5*watt)
@@ -148,6 +149,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 			v := &r.st.sample[i]
 			wi := w
 			c, _ := v.limits(r.st, &idle, &wi)
+			r.st.crowd.side.widen(&c)
 			lasting := c.least()
 			got, lim := r.st.stop.alone(i)
 			if got <= lasting || got <= 0 || lim != limWinding && lim != limRotor {

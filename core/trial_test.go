@@ -26,7 +26,7 @@ func newTrial(q Request) *trial {
 	r.least = c.least()
 	p := &r.st.crowd
 	p.fill(r.st, &r.now, &r.w)
-	r.ceiling = p.quantile(&p.least, r.k)
+	r.ceiling = smaller(p.quantile(&p.least, r.k), p.side.a)
 	return r
 }
 
