@@ -70,15 +70,15 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 		cautions[3], cautions[4])
 }
 
-// lowWords are what a reading on each surface is called; "": it does not read low.
+// lowWords are what a reading on each surface is called, and what would be better.
 var lowWords = [surfaces]struct {
 	what, better string
 	parameter    int
 }{
-	surfaceBright:  {"an infrared thermometer on bright metal, or on a surface that is not stated,", "; on matt paint or tape, with surface painted, it tells more", pBright},
+	surfaceBright:  {"an infrared thermometer on bright metal, or at a surface that is not stated,", "; on matt paint or tape, with surface painted, it tells more", pBright},
 	surfaceDull:    {"an infrared thermometer on dull metal", "; on matt paint or tape, with surface painted, it tells more", pDull},
-	surfacePainted: {},
-	surfaceContact: {"a contact probe on a surface", "", pContact},
+	surfacePainted: {"an infrared thermometer on matt paint or tape", "", pSurface},
+	surfaceContact: {"a contact probe", "", pSurface},
 }
 
 // sayLow tells by how much readings on surfaces are taken for too low: the hottest
@@ -96,7 +96,7 @@ func (l *Learning) sayLow(q *Request, say func(code, text string)) {
 	}
 	for on, r := range hottest {
 		t := &lowWords[on]
-		if r == nil || t.what == "" {
+		if r == nil {
 			continue
 		}
 		o := &q.Rig.Observations[r.Row]

@@ -1,61 +1,50 @@
 package core
 
-// Surface thermometers read low, and never high: an infrared thermometer because
-// bare metal radiates less than the emissivity it is set to, a contact probe
-// because its wire leads heat away. All readings of one kind share that error:
-// ten of them tell no more of it than one.
+// Thermometers on a surface read low, and never high: an infrared one because
+// bare metal radiates less than the emissivity it is set to, or because its spot
+// is wider than the paint; a contact probe because its wire leads heat away. All
+// readings of one kind share that error: ten tell no more of it than one.
 //
-// A share k of what would be shown of the part's heat is shown,
+// A share k of the part's heat above the air is shown,
 //
-//	k = exp(−b·exp(s·z)),  z standard normal     (1)
+//	k = exp(−b·ln(1 + exp(s·z))/ln 2),  z standard normal     (1)
 //
-// so k lies between 0 and 1 for any z and is smooth in it. b is the median of
-// −ln k, s the spread of its logarithm (the nuisances bright_metal, dull_metal
-// and contact_probe).
+// which lies between 0 and 1 for any z and is smooth in it. b is the median of
+// −ln k, s the spread of the nuisances bright_metal, dull_metal and
+// surface_reading.
 //
-// Infrared: k is emissivity over the setting of the thermometer, commonly fixed
-// at 0.95, and
+// Infrared on metal: k is the metal's emissivity over the thermometer's setting,
+// and
 //
 //	T_read⁴ = T_air⁴ + k·(T⁴ − T_air⁴),  T in kelvin     (2)
 //
-// the surroundings mirrored in the metal being at the temperature of the outside
-// air. From 8 to 14 µm the exponent is 4.6 at 300 K and 3.5 at 400 K (Planck's
-// law at 10.5 µm), and 4 serves. Neglected: a hot engine mirrored in the metal, which
-// makes the reading higher, so (2) takes a low reading for a hotter part than it
-// is: careful.
+// the surroundings mirrored in the metal being as warm as the outside air. From 8
+// to 14 µm the exponent is 4.6 at 300 K and 3.5 at 400 K (Planck's law at
+// 10.5 µm), and 4 serves. Neglected: a hot engine mirrored in the metal makes the
+// reading higher, so (2) takes a low reading for a hotter part than it is, which
+// is careful.
+//
+// Matt paint, tape and contact probes:
+//
+//	T_read = T_air + k·(T − T_air)     (3)
 //
 // Emissivities, 8 to 14 µm: aluminium unoxidised 0.02 to 0.1, roughened 0.1 to
 // 0.3, oxidised 0.2 to 0.4; steel ground 0.4 to 0.6, cold rolled 0.7 to 0.9; iron
 // oxidised 0.5 to 0.9; cast iron oxidised 0.6 to 0.95 (an infrared thermometer
-// maker's manual, table of metals); cast aluminium, sandblasted 0.46, paint on
-// aluminium 0.92 to 0.94, at 70 °C (a sensor maker's operating instructions, 2015
-// edition, appendix).
+// maker's manual, table of metals); at 70 °C cast aluminium, sandblasted, 0.46,
+// paint on aluminium 0.92 to 0.94 (a sensor maker's operating instructions, 2015,
+// appendix). Contact: several tenths of a kelvin at best, several kelvins when
+// hot (National Physical Laboratory, good practice in surface thermometry).
 const (
-	infraredSet = 0.95 // emissivity that cheap infrared thermometers are set to: two makers' manuals
-	brightE     = 0.46 // median for bright metal: cast aluminium, sandblasted; spread to 0.25 and 0.64
-	dullE       = 0.75 // median for oxidised, dark or dirty metal: iron oxidised 0.5 to 0.9; spread to 0.59 and 0.85
-	contactLow  = 0.05 // median of −ln k for a contact probe, engineering estimate: 3 K low at 50 K above the air
-	zeroK       = 273.15
+	infraredSet = 0.95               // emissivity that cheap thermometers are set to: two makers' manuals
+	brightE     = 0.46               // median on bright metal: cast aluminium, sandblasted; two of three within 0.10 and 0.83, so that whoever says bright, or nothing, may have aimed at nearly anything
+	dullE       = 0.75               // median on oxidised, dark or dirty metal: engineering estimate from those tables; two of three within 0.46 and 0.91
+	surfaceLow  = 0.05               // median of −ln k by (3), engineering estimate: 2.4 K low at 50 K above the air, two of three within 0.5 and 7
+	ln2         = 0.6931471805599453 // ln 2
+	zeroK       = 273.15             // 0 °C in K
 )
 
-// shares are the shares k of (1) in a vehicle.
-type shares struct{ bright, dull, contact float64 }
-
-func sharesOf(p *[parameters]float64) shares {
-	return shares{
-		bright:  exp(-brightLow * exp(added(p, pBright))),
-		dull:    exp(-dullLow * exp(added(p, pDull))),
-		contact: exp(-contactLow * exp(added(p, pContact))),
-	}
-}
-
-// Medians of −ln k for infrared: the logarithm of the setting over the emissivity.
-var (
-	brightLow = log(infraredSet / brightE)
-	dullLow   = log(infraredSet / dullE)
-)
-
-// A surface is how a part's temperature was read.
+// A surface is how the temperature of a part was read.
 type surface int
 
 const (
@@ -67,8 +56,8 @@ const (
 )
 
 // surface tells how the parts' temperatures of an observation were read. An
-// infrared thermometer on a surface that is not stated is taken as aimed at
-// bright metal.
+// infrared thermometer at a surface that is not stated is taken as aimed at
+// bright metal: the careful choice.
 func (o *Observation) surface() surface {
 	switch {
 	case o.Thermometer == "contact":
@@ -81,36 +70,34 @@ func (o *Observation) surface() surface {
 	return surfaceBright
 }
 
-// shown is what a thermometer on a surface shows of a part at partC.
+// shares are the shares k of (1), by surface.
+type shares [surfaces]float64
+
+func sharesOf(p *[parameters]float64) (k shares) {
+	share := func(b float64, i int) float64 { return exp(-b / ln2 * log(1+exp(added(p, i)))) } // (1)
+	k[surfaceBright] = share(log(infraredSet/brightE), pBright)
+	k[surfaceDull] = share(log(infraredSet/dullE), pDull)
+	k[surfacePainted] = share(surfaceLow, pSurface)
+	k[surfaceContact] = k[surfacePainted]
+	return k
+}
+
+// shown is what is read of a part at partC.
 func (k *shares) shown(on surface, partC, airC float64) float64 {
-	switch on {
-	case surfaceBright:
-		return radiated(partC, airC, k.bright)
-	case surfaceDull:
-		return radiated(partC, airC, k.dull)
-	case surfaceContact:
-		return airC + k.contact*(partC-airC)
-	}
-	return partC
+	return scaled(on, partC, airC, k[on])
 }
 
-// part is the inverse of shown: the temperature of a part that is shown so.
+// part is the temperature of a part of which shownC is read.
 func (k *shares) part(on surface, shownC, airC float64) float64 {
-	switch on {
-	case surfaceBright:
-		return radiated(shownC, airC, 1/k.bright)
-	case surfaceDull:
-		return radiated(shownC, airC, 1/k.dull)
-	case surfaceContact:
-		return airC + (shownC-airC)/k.contact
-	}
-	return shownC
+	return scaled(on, shownC, airC, 1/k[on])
 }
 
-// radiated is (2), in °C.
-func radiated(partC, airC, k float64) float64 {
+func scaled(on surface, c, airC, k float64) float64 {
+	if on != surfaceBright && on != surfaceDull {
+		return airC + k*(c-airC) // (3)
+	}
 	air := fourth(airC + zeroK)
-	return sqrt(sqrt(larger(air+k*(fourth(partC+zeroK)-air), 0))) - zeroK
+	return sqrt(sqrt(larger(air+k*(fourth(c+zeroK)-air), 0))) - zeroK // (2)
 }
 
 func fourth(x float64) float64 { return (x * x) * (x * x) }
