@@ -39,7 +39,7 @@ const (
 	infraredSet = 0.95               // emissivity that cheap thermometers are set to: two makers' manuals
 	brightE     = 0.46               // median on bright metal: cast aluminium, sandblasted; two of three within 0.10 and 0.83, so that whoever says bright, or nothing, may have aimed at nearly anything
 	dullE       = 0.75               // median on oxidised, dark or dirty metal: engineering estimate from those tables; two of three within 0.46 and 0.91
-	surfaceLow  = 0.05               // median of −ln k by (3), engineering estimate: 2.4 K low at 50 K above the air, two of three within 0.5 and 7
+	surfaceLow  = 0.06               // median of −ln k by (3), engineering estimate: 2.9 K low at 50 K above the air, two of three within 1.3 and 5.4
 	ln2         = 0.6931471805599453 // ln 2
 	zeroK       = 273.15             // 0 °C in K
 )
