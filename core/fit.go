@@ -201,6 +201,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 	leadF := exp(added(p, pLead))
 	house := exp(added(p, pHouse))
 	lead := st.leadOrNone()
+	low := sharesOf(p)
 
 	var t temperatures
 	riseK, x, ran, stood := 0.0, 0.5, 0.0, 0.0
@@ -259,11 +260,11 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			case readsInlet:
 				y = r.AmbientC + v.riseK(riseK) + thermoK
 			case readsCase:
-				y = o.inletC + share*(t[iron]-o.inletC) + thermoK
+				y = low.shown(r.surface(), o.inletC+share*(t[iron]-o.inletC), r.AmbientC) + thermoK
 			case readsCore:
-				y = t[iron] + thermoK
+				y = low.shown(r.surface(), t[iron], r.AmbientC) + thermoK
 			case readsPlates:
-				y = t[plates] + thermoK
+				y = low.shown(r.surface(), t[plates], r.AmbientC) + thermoK
 			case readsDrop:
 				through := inputA
 				if r.ChargerInputA > 0 {

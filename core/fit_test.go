@@ -17,7 +17,7 @@ import (
 func fieldDay() Request {
 	q := Demo()
 	at := func(o Observation) { q.Rig.Observations = append(q.Rig.Observations, o) }
-	base := Observation{Begins: "warm", EverythingOn: "no", EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350}
+	base := Observation{Begins: "warm", EverythingOn: "no", EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, Surface: "painted"}
 	o := base
 	o.Minutes, o.SettingW, o.InletC, o.CoreC, o.BusV, o.ChargerV, o.ChargerInputA = 30, 300, 1, 1, 1, 1, 1
 	at(o)
@@ -79,6 +79,13 @@ func learnt(t testing.TB, q Request) *Learning {
 // truth as often, and the ceiling that a fit leaves is safe as often as it says.
 // Against: the draws themselves.
 func TestFitCovers(t *testing.T) {
+	for _, on := range []string{"bright", "dull", "painted", "mixed"} {
+		t.Run(on, func(t *testing.T) { covers(t, on) })
+	}
+}
+
+// covers is TestFitCovers with parts read on a surface, or each row on another.
+func covers(t *testing.T, on string) {
 	n := 1500
 	if testing.Short() {
 		n = 100
@@ -86,6 +93,12 @@ func TestFitCovers(t *testing.T) {
 	rng := rand.New(rand.NewSource(7))
 	d := new(Advisor)
 	q := fieldDay()
+	for i := range q.Rig.Observations {
+		o := &q.Rig.Observations[i]
+		if o.Surface = on; on == "mixed" {
+			o.Surface = []string{"bright", "dull"}[i%2]
+		}
+	}
 	var c FitTrials
 	for range n {
 		trial, err := d.TryFit(q, rng.NormFloat64)

@@ -89,7 +89,8 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 }
 
 // show writes what a vehicle of parameters p shows into q's observations. What
-// drives the model is written before what follows from it is asked for.
+// drives the model is written before what follows from it is asked for. Temperatures
+// below the air's, which would be refused, are written as the air's.
 func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64) {
 	st := &d.study
 	for _, kinds := range [...][]int{{readsBus, readsInlet, readsRest}, {readsInput}, {readsOutput, readsCase, readsCore, readsPlates, readsDrop, readsCharge, readsCrank}} {
@@ -105,6 +106,9 @@ func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64
 				y := f.out[i]
 				if normal != nil {
 					y += normal() * f.deviation(&f.rows[r.Row], k, y)
+				}
+				if k >= readsInlet && k <= readsPlates {
+					y = larger(y, f.rows[r.Row].AmbientC)
 				}
 				*instrumentTable[k].at(&q.Rig.Observations[r.Row]) = y
 			}

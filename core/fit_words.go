@@ -20,6 +20,9 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 		say("nothing", n+" told nothing new of the alternator: the ceiling stays as it was")
 	case fitContradiction:
 		say("contradiction", "the readings do not fit any plausible vehicle of this description: nothing is kept; look at the rows marked below, and at what the label says")
+		if l.partsHotter() {
+			say("hotter", "parts were read hotter than any plausible vehicle shows under these conditions: charge less until that is explained")
+		}
 	default:
 		say("not_converged", "no vehicle was found that fits the readings: nothing is kept")
 	}
@@ -29,6 +32,7 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 			say("outlier", "row "+numberText(float64(r.Row+1))+", "+t.field+": read "+fixed(r.Value, 1)+", expected "+fixed(r.Expected, 1)+", "+fixed(abs(r.sigmas()), 1)+" deviations off: read it again")
 		}
 	}
+	l.sayLow(q, say)
 	if l.LeadOhm > 0 {
 		text := "the charger's lead has " + milliohm(l.LeadOhm) + ", give or take " + fixed(1e3*l.LeadSpread, 1)
 		if e := l.Parameters[pLead]; e.Prior*(e.Mean-e.Spread) > 0.2 {
@@ -67,4 +71,57 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	a.Cautions = append(a.Cautions, cautions[0], cautions[1],
 		"engine off and key out before hands go near belt or fan; a fan may start by itself",
 		cautions[3], cautions[4])
+}
+
+// lowWords are what a reading on each surface is called, and what would be better.
+var lowWords = [surfaces]struct {
+	what, better string
+	parameter    int
+}{
+	surfaceBright:  {"an infrared thermometer on bright metal, or at a surface that is not stated,", "; on matt paint or tape, with surface painted, it tells more", pBright},
+	surfaceDull:    {"an infrared thermometer on dull metal", "; on matt paint or tape, with surface painted, it tells more", pDull},
+	surfacePainted: {"an infrared thermometer on matt paint or tape", "", pSurface},
+	surfaceContact: {"a contact probe", "", pSurface},
+}
+
+// sayLow tells by how much readings on surfaces are taken for too low: the hottest
+// of each kind, at a spread either way.
+func (l *Learning) sayLow(q *Request, say func(code, text string)) {
+	var hottest [surfaces]*Residual
+	for i := range l.Readings {
+		r := &l.Readings[i]
+		if r.Kind < readsCase || r.Kind > readsPlates {
+			continue
+		}
+		if h := &hottest[q.Rig.Observations[r.Row].surface()]; *h == nil || r.Value > (*h).Value {
+			*h = r
+		}
+	}
+	for on, r := range hottest {
+		t := &lowWords[on]
+		if r == nil {
+			continue
+		}
+		o := &q.Rig.Observations[r.Row]
+		low := func(spreads float64) float64 {
+			var p [parameters]float64
+			e := &l.Parameters[t.parameter]
+			p[t.parameter] = e.Mean + spreads*e.Spread
+			k := sharesOf(&p)
+			return k.part(surface(on), r.Value, o.AmbientC) - r.Value
+		}
+		say("reads_low", t.what+" reads low: row "+numberText(float64(r.Row+1))+"'s "+fixed(r.Value, 0)+" °C is taken as "+fixed(low(-1), 0)+" to "+fixed(low(1), 0)+" K too low"+t.better)
+	}
+}
+
+// partsHotter says whether the parts were read hotter than the likeliest vehicle
+// shows them.
+func (l *Learning) partsHotter() bool {
+	sum := 0.0
+	for i := range l.Readings {
+		if r := &l.Readings[i]; r.Kind >= readsCase && r.Kind <= readsPlates {
+			sum += r.sigmas()
+		}
+	}
+	return sum > 0
 }

@@ -47,7 +47,7 @@ type LogReport struct {
 	Assumed []string // conditions that neither log nor caller tells, at the table of inputs' default
 
 	Refused []LogFault // rows: time, back, cells, quotes, long, before_header, too_many
-	Unread  []LogFault // cells: number, range
+	Unread  []LogFault // cells: number, range, below_air
 	Untold  []LogFault // rows whose time is left out for a condition that was not told for a minute
 	Breaks  []LogFault // where observations begin anew: gap, clock_back, untold
 	Dropped int        // observations, the oldest, of a log too long or in too many pieces
@@ -97,10 +97,16 @@ const (
 	brokenUntold
 )
 
+const (
+	unreadNumber = iota
+	unreadRange
+	unreadBelowAir
+)
+
 var (
 	logRefusalNames = [...]string{"time", "back", "cells", "quotes", "long", "before_header", "too_many"}
 	logBreakNames   = [...]string{"gap", "clock_back", "untold"}
-	logUnreadNames  = [...]string{"number", "range"}
+	logUnreadNames  = [...]string{"number", "range", "below_air"}
 )
 
 // A logRow is what is known at one time; NaN: not known.
@@ -125,6 +131,7 @@ type logReader struct {
 	most       [logFields]float64
 	constant   [logConditions]float64
 	derives    bool // the setting from amps and volts
+	infrared   bool // a column of a part's temperature says so
 	charger    float64
 	track      *LogTrack
 	joins      logJoin
@@ -164,6 +171,9 @@ type logReader struct {
 // it is one that the table of inputs requires. What is left out of up to five
 // minutes counts as like what follows. Longer, or a gap, or a clock set back by
 // more than two minutes, and the next observation begins "warm".
+//
+// Parts' temperatures are those of a contact probe, or of an infrared thermometer
+// where a column says so; those colder than the air outside are left out.
 //
 // Time and memory are linear in the text; the result passes the table of inputs.
 // Checked: TestLog…, FuzzLog.

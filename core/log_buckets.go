@@ -190,6 +190,9 @@ func (r *logReader) observations() []Observation {
 		c := &b.list[i]
 		o := &rows[i]
 		c.observe(o, &means, socUnit, len(r.rep.Derived) > 0)
+		if !r.infrared && (read(o.CaseC) || read(o.CoreC) || read(o.PlatesC)) {
+			o.Thermometer = "contact"
+		}
 		o.At = logWhen(at, r.text[c.from:c.to], c.endS, c.form)
 		o.Begins = "warm"
 		if i > 0 && b.list[i-1].piece == c.piece {
@@ -221,7 +224,7 @@ func (c *logBucket) observe(o *Observation, means *[logMeans]*Field, socUnit flo
 	}
 	for f, to := range [...]*float64{&o.InletC, &o.CaseC, &o.CoreC, &o.PlatesC} {
 		*to = math.NaN()
-		if c.endS-c.at[f] <= logCarryS {
+		if c.endS-c.at[f] <= logCarryS && c.reading[f] >= o.AmbientC {
 			*to = c.reading[f]
 		}
 	}

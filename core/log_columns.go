@@ -54,7 +54,8 @@ var (
 // recommend. Names of parameters are those of SAE J1979 mode 01 or their
 // numbers; without a unit they have the standard's. A range wider than the table
 // of inputs has it (least and most not both 0) is what an instrument may show:
-// engineering estimate.
+// engineering estimate. A part's temperature is that of a contact probe, unless
+// the column's name says infrared.
 var logColumns = [...]struct {
 	field       int
 	names       []string
@@ -82,6 +83,9 @@ var logColumns = [...]struct {
 	{logCaseC, []string{"case", "housing", "alternator_case", "case_temperature", "case_temp", "alternator_case_temperature"}, logDegrees, 0, 0},
 	{logCoreC, []string{"core", "stator_core", "core_temperature", "core_temp", "alternator_core", "stator_core_temperature"}, logDegrees, 0, 0},
 	{logPlatesC, []string{"plates", "rectifier_plates", "rectifier", "plates_temperature", "plates_temp", "rectifier_temperature"}, logDegrees, 0, 0},
+	{logCaseC, []string{"case_infrared", "housing_infrared", "alternator_case_infrared"}, logDegrees, 0, 0},
+	{logCoreC, []string{"core_infrared", "stator_core_infrared"}, logDegrees, 0, 0},
+	{logPlatesC, []string{"plates_infrared", "rectifier_infrared", "rectifier_plates_infrared"}, logDegrees, 0, 0},
 	{logSoc, []string{"soc", "state_of_charge", "house_soc", "battery_soc"}, logBare, 0, 100},
 	{logSoc, []string{"soc", "state_of_charge", "house_soc", "battery_soc"}, logPercent, 0, 1},
 }

@@ -1,5 +1,7 @@
 package core
 
+import "strings"
+
 // header reads a line as a header, if it names a column of times.
 func (r *logReader) header(line []byte) bool {
 	if r.rep.Headers > 0 && string(line) == string(r.headerText) {
@@ -69,6 +71,7 @@ func (r *logReader) name(cell []byte) uint8 {
 	}
 	f := logColumns[c].field
 	r.unit[f] = unit
+	r.infrared = r.infrared || strings.HasSuffix(logColumns[c].names[0], "_infrared")
 	if f == logSoc {
 		r.bareSoc = unit.names == nil
 	}

@@ -39,6 +39,7 @@ func (r *logReader) row(cells *[logFields][2]int) (refused int) {
 			w.value[f] = r.cell(f, r.text[cells[f][0]:cells[f][1]], comma)
 		}
 	}
+	r.warmerThanAir(&w, cells)
 	r.rep.Rows++
 	r.follow(&w)
 	r.tell(&w)
@@ -46,16 +47,35 @@ func (r *logReader) row(cells *[logFields][2]int) (refused int) {
 	return -1
 }
 
+// warmerThanAir leaves out temperatures below that of the air outside, which the
+// table of inputs refuses.
+func (r *logReader) warmerThanAir(w *logRow, cells *[logFields][2]int) {
+	airC := w.value[logAmbientC]
+	if airC != airC {
+		if airC = r.constant[logAmbientC]; r.last[logAmbientC] == r.last[logAmbientC] && w.s-r.lastAt[logAmbientC] <= logCarryS {
+			airC = r.last[logAmbientC]
+		}
+	}
+	for f := logInletC; f <= logPlatesC; f++ {
+		if w.value[f] < airC {
+			w.value[f] = math.NaN()
+			if x := &r.unread[unreadBelowAir][f]; x.note(r.line) {
+				x.Value = string(shown(r.text[cells[f][0]:cells[f][1]], logShown))
+			}
+		}
+	}
+}
+
 // cell reads a value; NaN where there is none.
 func (r *logReader) cell(f int, cell []byte, comma bool) float64 {
 	v, ok := logNumber(cell, comma)
-	reason := 0
+	reason := unreadNumber
 	switch u := r.unit[f]; {
 	case ok:
 		if v = (v + u.shift) * u.factor; v >= r.least[f] && v <= r.most[f] {
 			return v
 		}
-		reason = 1
+		reason = unreadRange
 	case logBlank(cell):
 		return math.NaN()
 	}

@@ -16,6 +16,8 @@ type Observation struct {
 	VehicleLoadsW float64 // 0: not known
 	SettingW      float64 // of the charger
 	EverythingOn  string  // "yes": the output is all there is
+	Thermometer   string  // of case, core and plates: "infrared", "contact"; "": infrared
+	Surface       string  // at which an infrared one was aimed: "bright", "dull", "painted"; "": bright
 
 	OutputA       float64
 	BusV          float64
@@ -71,7 +73,11 @@ var observationGroups = [...]Group{
 		resize: func(q *Request, n int) { q.Rig.Learned.Spread = resized(q.Rig.Learned.Spread, n) }},
 }
 
-var beginnings = []string{"warm", "cold", "before"}
+var (
+	beginnings   = []string{"warm", "cold", "before"}
+	thermometers = []string{"infrared", "contact"}
+	surfaceNames = []string{"bright", "dull", "painted"}
+)
 
 // unknownNames are the names of the table of unknowns.
 var unknownNames = func() (names []string) {
@@ -117,6 +123,12 @@ var observationFields = [...]Field{
 	{Path: "rig.observations[].everything_on", Kind: Choice, Choices: yesNo, DefaultText: "no",
 		Meaning: "whether so much was on that the volts sagged: the alternator gives all it can", Where: "lights, fans, rear window, charger at full; volts fall below the regulator's", Source: "the usual reading",
 		text: func(q *Request, i int) *string { return &q.observation(i).EverythingOn }},
+	{Path: "rig.observations[].thermometer", Kind: Choice, Need: Optional, Choices: thermometers,
+		Meaning: "how case_C, core_C and plates_C were read: infrared, aimed from a distance, or contact, a probe pressed on or fixed to the metal; not given: infrared", Where: "your instrument",
+		text: func(q *Request, i int) *string { return &q.observation(i).Thermometer }},
+	{Path: "rig.observations[].surface", Kind: Choice, Need: Optional, Choices: surfaceNames,
+		Meaning: "surface at which an infrared thermometer was aimed: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal), which reads 20 to 30 K low; not given: bright, the careful choice", Where: "look at the spot; a dab of matt paint or a strip of matt tape, put on cold, makes the reading tell far more",
+		text: func(q *Request, i int) *string { return &q.observation(i).Surface }},
 
 	{Path: "rig.observations[].output_A", Unit: "A", Need: Optional, Min: 0.1, Max: 1000,
 		Meaning: "alternator's output", Where: "clamp meter round the alternator's thick lead",
@@ -128,7 +140,7 @@ var observationFields = [...]Field{
 		Meaning: "air at the alternator's inlet", Where: "probe tied beside the alternator before driving",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).InletC }},
 	{Path: "rig.observations[].case_C", Unit: "°C", Need: Optional, Min: -40, Max: 300,
-		Meaning: "alternator's housing, the end away from the rectifier", Where: "infrared thermometer on a dark, dull spot, or probe; engine off, within a minute",
+		Meaning: "alternator's housing, the end away from the rectifier", Where: "infrared thermometer on a dab of matt paint or a strip of matt tape, or probe; engine off, within a minute",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).CaseC }},
 	{Path: "rig.observations[].core_C", Unit: "°C", Need: Optional, Min: -40, Max: 300,
 		Meaning: "stator core, the bare laminations between the housings", Where: "the same",
@@ -283,6 +295,15 @@ func (q *Request) checkObservations() (ps []Problem) {
 	}
 	for i := range q.Rig.Observations {
 		r := &q.Rig.Observations[i]
+		for kind := readsInlet; kind <= readsPlates; kind++ {
+			t := &instrumentTable[kind]
+			if v := *t.at(r); read(v) && v < r.AmbientC {
+				field := "rig.observations[]." + t.field
+				allowed := numberText(r.AmbientC) + " to " + numberText(inputs.fields[inputs.mustIndex(field)].Max) + " °C"
+				conflict(field, i, numberText(v), allowed,
+					rowPath(field, i)+" is "+numberText(v)+", allowed is "+allowed+": nothing at an alternator is colder than the air outside, ambient_C; read both again")
+			}
+		}
 		switch {
 		case i == 0 && r.Begins == "before":
 			conflict("rig.observations[].begins", i, r.Begins, "warm or cold", "there is no reading above the first")
