@@ -77,7 +77,7 @@ type heatCase struct {
 	name, situation, node, kind string
 	rpm, outputA, busV, restC   float64
 	measuredC, uncertaintyK     float64
-	restRead                    bool
+	rest                        string // yes: restC was read before the start; no: a guess; outside: the air itself was read
 }
 
 func heatCases(t *testing.T) []heatCase {
@@ -96,7 +96,7 @@ func heatCases(t *testing.T) []heatCase {
 	for i := range tab.Rows {
 		f := func(col string) float64 { return tableFigure(t, tab, i, col) }
 		cases = append(cases, heatCase{text(i, "case"), text(i, "situation"), text(i, "node"), text(i, "kind"),
-			f("speed_rpm"), f("output_A"), f("bus_V"), f("rest_C"), f("measured_C"), f("uncertainty_K"), text(i, "rest_read") == "yes"})
+			f("speed_rpm"), f("output_A"), f("bus_V"), f("rest_C"), f("measured_C"), f("uncertainty_K"), text(i, "rest_read")})
 	}
 	return cases
 }
@@ -171,8 +171,11 @@ func (c *heatCalibration) temperature(h *heatCase, z []float64) float64 {
 	}
 	log := z[calLogs+slices.Index(c.logs, h.name)]
 	ambient := h.restC + 6*log
-	if h.restRead {
+	switch h.rest {
+	case "yes":
 		ambient = h.restC - 6*math.Log1p(math.Exp(log))
+	case "outside":
+		ambient = h.restC + 1.5*log
 	}
 	inlet := ambient + heatParameter(calBay, z[calBay])
 	if h.situation == "standing" {

@@ -3,7 +3,7 @@ package core
 // Air at the alternator's inlet, below the bonnet.
 const (
 	movingRise   = 15.0 // K above ambient once moving well: an owner's log gives 14 to 17 K
-	standingRise = 20.0 // K more standing with the engine running: induction air 35 K above ambient is published for dense traffic with air conditioning
+	standingRise = 20.0 // K more standing with the engine running: induction air 35 K above ambient is published for dense traffic with air conditioning; owners read 25 to 41 K (testdata/underbonnet_air.csv)
 	soakedRise   = 42.0 // K above ambient 20 min after the engine was switched off: 74 °C at 32 °C, one owner's log
 	ramSpeed     = 15.0 // km/h over which ram air takes the standing rise away by 1/e; from memory, low confidence
 	soakMinutes  = 8.0  // time constant of the air below the bonnet after a stop; engineering estimate: 20 min reach 92 %
