@@ -56,10 +56,10 @@ func (d *Advisor) reply(request []byte, decode func([]byte) (Request, error), an
 
 // population is what each vehicle of the sample allows in a scene.
 type population struct {
-	own    [limitCount][sampleSize]float64 // A, by limit
-	least  [sampleSize]float64             // A, all limits together
-	watts  [sampleSize]float64             // W at that current
-	sorted [sampleSize]float64             // room for kth
+	own    [allLimits][sampleSize]float64 // A, by limit
+	least  [sampleSize]float64            // A, all limits together
+	watts  [sampleSize]float64            // W at that current
+	sorted [sampleSize]float64            // room for kth
 }
 
 // fill runs the sample through a scene.
@@ -110,7 +110,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	st.nominal.limitsAt(st, &now, o, w, w, nominal)
 	least := nominal.least()
 	a.Nominal = st.setting(least, st.nominal.outputAt(st, least, o.leadC), o.leadC)
-	a.Nominal.Limit = nominal.lowest()
+	a.Nominal.Limit = st.guard.shownAs(nominal.lowest())
 	if parts == 0 {
 		return
 	}
@@ -125,6 +125,10 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	ceiling := p.quantile(&p.least, k)
 	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), o.leadC)
 	a.Ceiling.Limit = a.Limits[0].Limit
+	merged, mergedNominal := never, never
+	if st.guard.merges() {
+		merged, mergedNominal = st.merged(k), st.guard.mergedOwn(func(lim int) float64 { return nominal[lim] })
+	}
 
 	if parts&(wantState|wantCosts|wantHold) != 0 {
 		r := st.respond(&now, w, least)
@@ -143,10 +147,23 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 		// From here the crowd is that of the stop.
 		st.idle(q, a, &now, k)
 	}
+	if st.guard.merges() {
+		st.guard.show(a, merged, mergedNominal)
+	}
 	if parts&wantWords != 0 {
 		st.remark(q, a, &now, o)
 	}
 	a.fit, a.fitted = st.shape.fit, st.shape.fitted
+}
+
+// merged is the output's own ceiling at a confidence with the limits of heat that
+// it stands for.
+func (st *study) merged(k int) float64 {
+	p := &st.crowd
+	for i := range p.sorted {
+		p.sorted[i] = st.guard.mergedOwn(func(lim int) float64 { return p.own[lim][i] })
+	}
+	return kth(p.sorted[:], k)
 }
 
 // newWarmFor finds the likeliest vehicle's steady points from scratch.
@@ -216,10 +233,10 @@ func less(a, b *LimitRow) bool {
 func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling float64) {
 	v := &st.nominal
 	ceiling = larger(ceiling, 0)
-	p, full := o.carry(ceiling + s.otherA(v))
+	p, full := o.carry(smaller(ceiling+s.otherA(v), st.guard.mostA))
 	a.State = st.state(o, &p)
 	a.OtherA, a.SpeedRpm, a.BusV = s.otherA(v), o.speedRpm, v.v
-	a.AlternatorA, a.AvailableA = p.out.a, full
+	a.AlternatorA, a.AvailableA = p.out.a, smaller(full, st.guard.mostA)
 	a.Losses = o.losses(&p)
 	out := v.v * p.out.a
 	a.ShaftW = out + a.Losses.Total()
@@ -227,9 +244,9 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 		a.Efficiency = out / a.ShaftW
 	}
 	eo := e.operating(st, s)
-	ep, _ := eo.carry(ceiling + s.otherA(e))
+	ep, _ := eo.carry(smaller(ceiling+s.otherA(e), st.guard.mostA))
 	a.Careful = st.state(&eo, &ep)
-	a.Design = State{WindingC: st.class.windingLimitC(), JunctionC: junctionLimitC, RotorC: st.class.rotorLimitC(), Ageing: 1}
+	a.Design = State{WindingC: st.class.windingLimitC(), JunctionC: st.junctionC, RotorC: st.class.rotorLimitC(), Ageing: 1}
 	if st.hasLead {
 		l := &st.lead
 		a.HasCable = true
@@ -237,7 +254,7 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 		a.LeadDropV = a.LeadOhm * ceiling
 		a.ConductorC = l.conductorC(ceiling, o.leadC)
 		a.AmpacityA = l.heatA(o.leadC)
-		a.FuseContinuousA = FuseContinuous(l.fuseA, o.inletC)
+		a.FuseContinuousA = FuseContinuous(l.fuseA, o.airC)
 	}
 	a.ChargerV = v.v - a.LeadDropV
 }
@@ -261,7 +278,7 @@ func (o *operating) carry(currentA float64) (p steady, availableA float64) {
 // state reads the temperatures of an operating point.
 func (st *study) state(o *operating, p *steady) State {
 	return State{
-		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.inletC,
+		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.airC,
 		JunctionC: p.t[plates] + o.junctionPerA()*p.out.a,
 		Ageing:    st.class.ageing(p.t[winding]),
 	}

@@ -44,6 +44,8 @@ var usual = map[string][2]float64{
 	"rig.alternator.pulley_ratio":           {2.2, 3.2},
 	"rig.alternator.fouling":                {0, 0.5},
 	"rig.alternator.belt_W":                 {1500, 8000},
+	"rig.alternator.limit_A":                {30, 200},
+	"rig.alternator.limit_C":                {80, 130},
 	"rig.engine.idle_rpm":                   {600, 1000},
 	"rig.cable.area_mm2":                    {6, 70},
 	"rig.cable.length_m":                    {1, 10},
@@ -153,7 +155,7 @@ func drawRequest(p picker, wild float64) Request {
 		switch {
 		case q.given.has(i), !ofCeiling(f.Path), strings.Contains(f.Path, "[]"), strings.Contains(f.Path, ".machine."),
 			strings.HasPrefix(f.Path, "rig.alternator.idle_"), f.Path == "rig.alternator.rated_current_A",
-			f.Path == "rig.alternator.class_V", f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
+			f.Path == "rig.alternator.class_V", f.Path == "rig.alternator.limit_A", f.Path == "rig.alternator.limit_C", f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
 			!inputs.inForce(&q, f.Path) && f.Need != Required:
 			continue
 		case strings.HasPrefix(f.Path, "rig.cable.") && !q.Rig.Cable.Given,
@@ -164,6 +166,15 @@ func drawRequest(p picker, wild float64) Request {
 			continue
 		}
 		drawField(p, &q, f, factor, number, choose)
+	}
+	if q.Rig.Alternator.Regulator == "external" {
+		which := p.below("external by", 3)
+		if which != 0 {
+			number("rig.alternator.limit_A", 30, 200)
+		}
+		if which != 1 {
+			number("rig.alternator.limit_C", 80, 130)
+		}
 	}
 	for _, group := range []string{"rig.cable.", "rig.charger.", "rig.house_battery."} {
 		if p.below(group+" given", 4) == 0 {
