@@ -182,9 +182,10 @@ var stators = [statorKinds]statorKind{
 
 // Voltages of a variable regulator, per 12 V class.
 const (
-	variableLowV    = 12.4 // V; published: 12.0 to 15.5 at the extremes, 12.8 cruising
-	variableHighV   = 15.0 // V; published: 15 and above while slowing down
-	variableSpreadV = 0.8  // V: nine in ten between the two; engineering estimate
+	variableLowV    = 12.4                                // V; published: 12.0 to 15.5 at the extremes, 12.8 cruising
+	variableHighV   = 15.0                                // V; published: 15 and above while slowing down
+	variableSpreadV = 0.8                                 // V: nine in ten between the two; engineering estimate
+	variableColumnV = 2 * columnSpreads * variableSpreadV // V: ends of a block's column, as in a 24 V system
 )
 
 // kindOf is the place of a name in a list, 0 if it is not there.
@@ -313,18 +314,18 @@ func (g *guard) show(a *Answer, mergedA, nominalA float64) {
 // ownWords says what a machine that lowers its output by itself does; empty where
 // it does not.
 func (g *guard) ownWords() string {
-	const beyond = ": beyond the ceiling the bus voltage falls and the starter battery drains; the machine is not damaged"
+	const drains = " the bus voltage falls and the starter battery drains"
 	switch {
 	case g.kind == selfLimitingRegulator:
-		return "this alternator lowers its own output when hot" + beyond
+		return "this alternator lowers its own output when hot: beyond the ceiling" + drains + "; the machine is not damaged"
 	case g.kind != externalRegulator:
 		return ""
 	case g.mostA >= never:
-		return "the external regulator lowers the output when the case reaches " + fixed(g.caseC, 0) + " °C" + beyond + " by that"
+		return "the external regulator lowers the output at a case of " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
 	case g.caseC >= never:
-		return "the external regulator holds the output to " + amps(g.mostA) + ": more than that the bus voltage and the starter battery pay for; heat still sets limits of its own"
+		return "the external regulator holds the output to " + amps(g.mostA) + ": beyond that" + drains + "; heat has limits of its own"
 	}
-	return "the external regulator holds the output to " + amps(g.mostA) + ", and lowers it when the case reaches " + fixed(g.caseC, 0) + " °C: beyond that the bus voltage falls and the starter battery drains"
+	return "the external regulator holds the output to " + amps(g.mostA) + " and a case of " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
 }
 
 const cautionDrains = "where the alternator lowers its output, the starter battery feeds the loads: watch its voltage"
@@ -334,15 +335,15 @@ func (st *study) familyFlags(flag func(code, field, message string)) {
 	k := st.shape.kind
 	const alt = "rig.alternator."
 	if k.cooling == separateFan {
-		flag("family_estimate", alt+"cooling", "no figures of machines with a separate fan are published: its air flow is an engineering estimate")
+		flag("cooling_estimate", alt+"cooling", "no figures of machines with a separate fan are published: its air flow is an engineering estimate")
 	} else if k.cooling == waterCooled {
-		flag("family_estimate", alt+"cooling", "no heat figures of water-cooled machines are published: engineering estimates, with coolant at "+fixed(coolers[waterCooled].coolantC, 0)+" °C unless inlet_C is stated")
+		flag("cooling_estimate", alt+"cooling", "no heat figures of water-cooled machines are published: engineering estimates, with coolant at "+fixed(coolers[waterCooled].coolantC, 0)+" °C unless inlet_C is stated")
 	}
 	if k.rectifier == mosfets {
-		flag("family_estimate", alt+"rectifier", "the heat of MOSFET rectifiers is an engineering estimate")
+		flag("rectifier_estimate", alt+"rectifier", "the heat of MOSFET rectifiers is an engineering estimate")
 	}
 	if k.stator != classicStator {
-		flag("family_estimate", alt+"stator", "what this stator spares in heat is an engineering estimate")
+		flag("stator_estimate", alt+"stator", "what this stator spares in heat is an engineering estimate")
 	}
 	if st.guard.kind == variableRegulator && st.charger.Given {
 		low := variableLowV * st.nominalV / 12
