@@ -127,7 +127,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	a.Ceiling.Limit = a.Limits[0].Limit
 	merged, mergedNominal := never, never
 	if st.guard.merges() {
-		merged, mergedNominal = st.merged(k), st.guard.mergedOwn(func(lim int) float64 { return nominal[lim] })
+		merged, mergedNominal = p.merged(&st.guard, k), st.guard.merged(nominal)
 	}
 
 	if parts&(wantState|wantCosts|wantHold) != 0 {
@@ -154,16 +154,6 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 		st.remark(q, a, &now, o)
 	}
 	a.fit, a.fitted = st.shape.fit, st.shape.fitted
-}
-
-// merged is the output's own ceiling at a confidence with the limits of heat that
-// it stands for.
-func (st *study) merged(k int) float64 {
-	p := &st.crowd
-	for i := range p.sorted {
-		p.sorted[i] = st.guard.mergedOwn(func(lim int) float64 { return p.own[lim][i] })
-	}
-	return kth(p.sorted[:], k)
 }
 
 // newWarmFor finds the likeliest vehicle's steady points from scratch.

@@ -155,7 +155,7 @@ func (p *planner) dayFlags(a *Answer) {
 	} else if q.Rig.Charger.WithEngine != "yes" && len(n.Handovers) > 10*int(q.Day.Days) {
 		flag("many_handovers", "rig.charger.stops_with_engine", "a charger that stops with the engine would spare most of the hand-overs")
 	}
-	p.st.familyFlags(flag)
+	p.st.familyFlags(a)
 	coldest, cell := never, never
 	for i := range p.steps {
 		coldest, cell = smaller(coldest, p.steps[i].ambientC), smaller(cell, p.steps[i].cellC)

