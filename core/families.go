@@ -178,8 +178,8 @@ var stators = [statorKinds]statorKind{
 
 // Voltages of a variable regulator, per 12 V class.
 const (
-	variableLowV    = 12.4                                // V; published: 12.0 to 15.5 at the extremes, 12.8 cruising
-	variableHighV   = 15.0                                // V; published: 15 and above while slowing down
+	variableLowV    = 12.4                                // V; common practice, no source; published extremes: 12.0 to 15.5
+	variableHighV   = 15.0                                // V; published: 15 or more while slowing down
 	variableSpreadV = 0.8                                 // V: nine in ten between the two; engineering estimate
 	variableColumnV = 2 * columnSpreads * variableSpreadV // V: ends of a block's column, as in a 24 V system
 )
