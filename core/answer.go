@@ -14,6 +14,9 @@ const (
 	limChargerOutput
 	limHouseBattery
 	limitCount
+
+	limCase   = limitCount     // the case temperature of an external regulator: not of the table, reported as output
+	allLimits = limitCount + 1 // with it
 )
 
 // A Limit is something the ceiling keeps to.

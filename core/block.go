@@ -39,6 +39,9 @@ func NewBlock(request, names []byte) (*Block, []byte) {
 			b.columns = append(b.columns, -1-j)
 			b.study.known = append(b.study.known, j)
 			b.least[j], b.most[j] = Unknowns[j].columnEnds()
+			if j == uBusV && b.q.Rig.Alternator.Regulator == "variable" {
+				b.least[j], b.most[j] = -variableColumnV, variableColumnV
+			}
 			continue
 		}
 		i, ok := inputs.index(path)

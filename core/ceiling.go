@@ -57,10 +57,10 @@ func (d *Advisor) reply(request []byte, decode func([]byte) (Request, error), an
 // population is what each vehicle of the sample allows in a scene.
 type population struct {
 	side   outputSide
-	own    [limitCount][sampleSize]float64 // A, by limit
-	least  [sampleSize]float64             // A, all limits together
-	watts  [sampleSize]float64             // W at that current
-	sorted [sampleSize]float64             // room for kth
+	own    [allLimits][sampleSize]float64 // A, by limit
+	least  [sampleSize]float64            // A, all limits together
+	watts  [sampleSize]float64            // W at that current
+	sorted [sampleSize]float64            // room for kth
 }
 
 // fill runs the sample through a scene.
@@ -114,7 +114,7 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	least := nominal.least()
 	side := st.outputSide(&now)
 	a.Nominal = st.setting(least, side.capped(st.nominal.outputAt(st, least, o.leadC)), &side, o.leadC)
-	a.Nominal.Limit = nominal.lowest()
+	a.Nominal.Limit = st.guard.shownAs(nominal.lowest())
 	if parts == 0 {
 		return
 	}
@@ -131,9 +131,10 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	sortLimits(&a.Limits)
 	ceiling := smaller(p.quantile(&p.least, k), side.a)
 	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), &side, o.leadC)
-	a.Ceiling.Limit = a.Limits[0].Limit
-	for i := 1; inWatts(a.Ceiling.Limit) && a.Ceiling.OutputW < st.inSteps(side.w); i++ {
-		a.Ceiling.Limit = a.Limits[i].Limit // the charger could do more
+	a.Ceiling.Limit = a.binding(st.inSteps(side.w))
+	merged, mergedNominal := never, never
+	if st.guard.merges() {
+		merged, mergedNominal = p.merged(&st.guard, k), st.guard.merged(nominal)
 	}
 
 	if parts&(wantState|wantCosts|wantHold) != 0 {
@@ -153,10 +154,23 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 		// From here the crowd is that of the stop.
 		st.idle(q, a, &now, k)
 	}
+	if st.guard.merges() {
+		st.guard.show(a, merged, mergedNominal, st.inSteps(side.w))
+	}
 	if parts&wantWords != 0 {
 		st.remark(q, a, &now, o)
 	}
 	a.fit, a.fitted = st.shape.fit, st.shape.fitted
+}
+
+// binding returns the lowest of the limits that sets the ceiling: not the
+// charger's output side where that, at sideW, would do more.
+func (a *Answer) binding(sideW float64) int {
+	i := 0
+	for inWatts(a.Limits[i].Limit) && a.Ceiling.OutputW < sideW {
+		i++
+	}
+	return a.Limits[i].Limit
 }
 
 // newWarmFor finds the likeliest vehicle's steady points from scratch.
@@ -230,10 +244,10 @@ func less(a, b *LimitRow) bool {
 func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling float64) {
 	v := &st.nominal
 	ceiling = larger(ceiling, 0)
-	p, full := o.carry(ceiling + s.otherA(v))
+	p, full := o.carry(smaller(ceiling+s.otherA(v), st.guard.mostA))
 	a.State = st.state(o, &p)
 	a.OtherA, a.SpeedRpm, a.BusV = s.otherA(v), o.speedRpm, v.v
-	a.AlternatorA, a.AvailableA = p.out.a, full
+	a.AlternatorA, a.AvailableA = p.out.a, smaller(full, st.guard.mostA)
 	a.Losses = o.losses(&p)
 	out := v.v * p.out.a
 	a.ShaftW = out + a.Losses.Total()
@@ -241,9 +255,9 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 		a.Efficiency = out / a.ShaftW
 	}
 	eo := e.operating(st, s)
-	ep, _ := eo.carry(ceiling + s.otherA(e))
+	ep, _ := eo.carry(smaller(ceiling+s.otherA(e), st.guard.mostA))
 	a.Careful = st.state(&eo, &ep)
-	a.Design = State{WindingC: st.class.windingLimitC(), JunctionC: junctionLimitC, RotorC: st.class.rotorLimitC(), Ageing: 1}
+	a.Design = State{WindingC: st.class.windingLimitC(), JunctionC: st.junctionC, RotorC: st.class.rotorLimitC(), Ageing: 1}
 	if st.hasLead {
 		l := &st.lead
 		a.HasCable = true
@@ -251,7 +265,7 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 		a.LeadDropV = a.LeadOhm * ceiling
 		a.ConductorC = l.conductorC(ceiling, o.leadC)
 		a.AmpacityA = l.heatA(o.leadC)
-		a.FuseContinuousA = FuseContinuous(l.fuseA, o.inletC)
+		a.FuseContinuousA = FuseContinuous(l.fuseA, o.airC)
 	}
 	a.ChargerV = v.v - a.LeadDropV
 }
@@ -275,7 +289,7 @@ func (o *operating) carry(currentA float64) (p steady, availableA float64) {
 // state reads the temperatures of an operating point.
 func (st *study) state(o *operating, p *steady) State {
 	return State{
-		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.inletC,
+		WindingC: p.t[winding], CoreC: p.t[iron], RotorC: p.t[rotor], InletC: o.airC,
 		JunctionC: p.t[plates] + o.junctionPerA()*p.out.a,
 		Ageing:    st.class.ageing(p.t[winding]),
 	}

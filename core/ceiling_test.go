@@ -211,7 +211,7 @@ func TestFiveHoursAtTheCeiling(t *testing.T) {
 			for s := 0.0; s < 5*3600; s += h {
 				h = math.Min(1.1*h, 300)
 				x = o.step(&at, current, h, x)
-				over, node := r.beyond(&at, current)
+				over, node := r.beyond(&o, &at, current)
 				hottest = math.Max(hottest, over)
 				if over > 0.05 {
 					t.Fatalf("after %.0f s at %.2f A node %d of vehicle %d passes its limit by %.3f K\n%s", s+h, r.ceiling, node, i, over, r.q.JSON())

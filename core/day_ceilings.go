@@ -141,8 +141,8 @@ func (p *planner) ceilingAt(b *dayBin, rpm float64) dayCeiling {
 	r.fullW = st.setting(smaller(c.quantile(&c.least, k), c.side.a), c.quantile(&c.watts, k), &c.side, o.leadC).OutputW
 	r.fullLimit = p.binding(k, func(lim int) bool { return true })
 	p.rank(&r, k/2)
-	r.onceW = p.among(&s, k, o.leadC, func(lim int) bool { return lim != limWinding && lim != limRotor })
-	r.onceLimit = p.binding(k, func(lim int) bool { return lim != limWinding && lim != limRotor })
+	r.onceW = p.among(&s, k, o.leadC, func(lim int) bool { return !bySlowHeat(lim) })
+	r.onceLimit = p.binding(k, func(lim int) bool { return !bySlowHeat(lim) })
 	r.machineW = p.among(&s, k, o.leadC, func(lim int) bool { return lim == limOutput || lim == limRectifier || lim == limBelt })
 	return r
 }
@@ -197,7 +197,7 @@ const heatRanks = 4
 // heat, and by whichever of them comes first: they are followed in time.
 func (p *planner) rank(r *dayCeiling, k int) {
 	c := &p.st.crowd
-	c.first(func(lim int) bool { return lim == limWinding || lim == limRotor || lim == limRectifier })
+	c.first(byHeat)
 	r.heatA = never
 	for n, of := range [heatRanks]*[sampleSize]float64{&c.own[limWinding], &c.own[limRotor], &c.own[limRectifier], &c.least} {
 		r.heat[n] = -1

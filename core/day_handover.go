@@ -117,7 +117,8 @@ func (p *planner) forget(a *Plan, x *daySetting) {
 		h.Missed.ReserveAt = p.sooner(kept.reserve, i, func(j int) bool { return p.record.houseSoc[j] < p.q.Rig.HouseBattery.Reserve-rounding })
 		h.Missed.EmptyAt = p.sooner(kept.empty, i, func(j int) bool { return p.record.short[j] })
 		if was.to == charge && watts > h.SettingW && slices.ContainsFunc(p.steps[i:until], func(s dayStep) bool { return s.engine }) {
-			h.Missed.TooMuchAt, h.Missed.Limit = p.tooMuch(x, i, until, watts)
+			at, lim := p.tooMuch(x, i, until, watts)
+			h.Missed.TooMuchAt, h.Missed.Limit = at, p.st.guard.shownAs(lim)
 		}
 	}
 }

@@ -68,8 +68,11 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	if d := h.t[rotor] - st.class.rotorLimitC(); d > worst {
 		worst, lim = d, limRotor
 	}
-	if d := junction - junctionLimitC; d > worst {
+	if d := junction - st.junctionC; d > worst {
 		worst, lim = d, limRectifier
+	}
+	if d := h.t[iron] - st.guard.coreC(o.inletC); d > worst {
+		worst, lim = d, limCase
 	}
 	return worst, lim
 }

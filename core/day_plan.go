@@ -227,7 +227,7 @@ func (p *planner) goal(a *Plan, tr *trace) {
 func (p *planner) stretchRows(a *Plan, x *daySetting, tr *trace) {
 	for k := range p.stretches {
 		s := &p.stretches[k]
-		row := StretchRow{From: p.begin(s.from), To: p.end(s.to - 1), AllowedW: s.allowedW, SettingW: smaller(x.watts, s.allowedW), Limit: s.limit}
+		row := StretchRow{From: p.begin(s.from), To: p.end(s.to - 1), AllowedW: s.allowedW, SettingW: smaller(x.watts, s.allowedW), Limit: p.st.guard.shownAs(s.limit)}
 		for i := s.from; i < s.to; i++ {
 			row.ChargedWh += tr.chargeW[i] * p.stepMin / 60
 		}

@@ -53,6 +53,9 @@ func (p *planner) remarks(a *Answer) {
 		say("start", "the engine starts at "+p.clock(m.Morning)+": "+fixed(m.CrankingV, 1)+" V while cranking, "+fixed(m.NeedV, 1)+" V needed")
 	}
 	p.sayRescue(n, say)
+	if text := p.st.guard.ownWords(); text != "" {
+		say("self_limiting", text)
+	}
 	p.dayFlags(a)
 
 	a.Cautions = append(a.Cautions, cautions[:]...)
@@ -60,6 +63,9 @@ func (p *planner) remarks(a *Answer) {
 		a.Cautions = append(a.Cautions, cautionFrost)
 	}
 	a.Cautions = append(a.Cautions, cautionGas)
+	if p.st.guard.protects() {
+		a.Cautions = append(a.Cautions, cautionDrains)
+	}
 }
 
 // saySetting says what to set, with the changes of the day where there are few.
@@ -149,6 +155,7 @@ func (p *planner) dayFlags(a *Answer) {
 	} else if q.Rig.Charger.WithEngine != "yes" && len(n.Handovers) > 10*int(q.Day.Days) {
 		flag("many_handovers", "rig.charger.stops_with_engine", "a charger that stops with the engine would spare most of the hand-overs")
 	}
+	p.st.familyFlags(a)
 	coldest, cell := never, never
 	for i := range p.steps {
 		coldest, cell = smaller(coldest, p.steps[i].ambientC), smaller(cell, p.steps[i].cellC)
@@ -193,7 +200,7 @@ func (p *planner) whyNone(n *Plan) string {
 	case n.Reached:
 		return "the battery is there without it"
 	case n.AllowedW <= 0:
-		return limitWords(p.stretches[0].limit) + " allows nothing"
+		return limitWords(p.st.guard.shownAs(p.stretches[0].limit)) + " allows nothing"
 	}
 	return "nothing it may do would help"
 }

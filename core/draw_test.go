@@ -1,6 +1,7 @@
 package core
 
 import (
+	"hash/fnv"
 	"math"
 	"math/rand"
 	"strings"
@@ -44,6 +45,8 @@ var usual = map[string][2]float64{
 	"rig.alternator.pulley_ratio":           {2.2, 3.2},
 	"rig.alternator.fouling":                {0, 0.5},
 	"rig.alternator.belt_W":                 {1500, 8000},
+	"rig.alternator.limit_A":                {30, 200},
+	"rig.alternator.limit_C":                {80, 130},
 	"rig.engine.idle_rpm":                   {600, 1000},
 	"rig.cable.area_mm2":                    {6, 70},
 	"rig.cable.length_m":                    {1, 10},
@@ -153,7 +156,7 @@ func drawRequest(p picker, wild float64) Request {
 		switch {
 		case q.given.has(i), !ofCeiling(f.Path), strings.Contains(f.Path, "[]"), strings.Contains(f.Path, ".machine."),
 			strings.HasPrefix(f.Path, "rig.alternator.idle_"), f.Path == "rig.alternator.rated_current_A",
-			f.Path == "rig.alternator.class_V", f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
+			f.Path == "rig.alternator.class_V", isFamily(i), f.Path == "rig.alternator.points_speed", f.Path == "rig.cable.awg",
 			!inputs.inForce(&q, f.Path) && f.Need != Required:
 			continue
 		case strings.HasPrefix(f.Path, "rig.cable.") && !q.Rig.Cable.Given,
@@ -195,10 +198,43 @@ func drawRequest(p picker, wild float64) Request {
 	if b := &q.Rig.HouseBattery; b.ChargeV > 0 {
 		b.ChargeV = math.Max(b.ChargeV, math.Min(1.05*stated(b.NominalV, 12.8), 80))
 	}
+	drawFamilies(p, &q, choose)
 	if err := q.Check(ForCeiling...); err != nil {
 		panic("core: drawRequest: " + err.Error() + "\n" + string(q.JSON()))
 	}
 	return q
+}
+
+// drawFamilies draws the families of the alternator: half of all are the usual
+// ones. From a seeded source they come by the rest of the request, which so stays
+// that of the seed.
+func drawFamilies(p picker, q *Request, choose func(path, value string)) {
+	if _, ok := p.(seededPicker); ok {
+		h := fnv.New64a()
+		h.Write(q.JSON())
+		p = seededPicker{rand.New(rand.NewSource(int64(h.Sum64() >> 1)))}
+	}
+	if p.below("families", 2) == 0 {
+		return
+	}
+	one := func(path string, names []string) string {
+		name := names[p.below(path, len(names))]
+		choose(path, name)
+		return name
+	}
+	one("rig.alternator.cooling", coolingNames)
+	one("rig.alternator.rectifier", rectifierNames)
+	one("rig.alternator.stator", statorNames)
+	if one("rig.alternator.regulator", regulatorNames) != "external" {
+		return
+	}
+	which := p.below("external by", 3)
+	if which != 0 {
+		choose("rig.alternator.limit_A", numberText(p.between("limit_A", 30, 200)))
+	}
+	if which != 1 {
+		choose("rig.alternator.limit_C", numberText(p.between("limit_C", 80, 130)))
+	}
 }
 
 // ofCeiling says whether a field is one that a ceiling may depend on.

@@ -173,7 +173,8 @@ func (f *fitter) tells(r *Observation, kind int) bool {
 	case readsOutput:
 		return r.EverythingOn == "yes" && r.EngineRpm > 0
 	case readsBus:
-		return r.EverythingOn != "yes" && r.EngineRpm > 0
+		// A regulator that varies tells nothing by one voltage.
+		return r.EverythingOn != "yes" && r.EngineRpm > 0 && f.st.guard.kind != variableRegulator
 	case readsDrop, readsInput:
 		return f.st.charger.Given && r.SettingW > 0 && (kind == readsInput || f.st.hasLead)
 	case readsCharge:
@@ -224,7 +225,9 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		loadW, spread := f.load(r)
 		s := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: Pressure(r.AltitudeM), riseK: riseK,
 			vehicleW: loadW, starterA: StarterCurrent(st.starterAh, ran), acceptA: never}
-		if read(r.InletC) {
+		if read(r.InletC) && st.coolantC > 0 {
+			s.coolantC = r.InletC - thermoK
+		} else if read(r.InletC) {
 			s.measured, s.riseK = true, r.InletC-thermoK-r.AmbientC
 		}
 		v.vehicle = exp(spread * p[uVehicle])
@@ -244,6 +247,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		case r.OutputA > 0:
 			currentA = r.OutputA / clamp
 		}
+		currentA = smaller(currentA, st.guard.mostA)
 		if r.EngineRpm > 0 {
 			stood = 0
 			x = f.heat(r, &s, currentA, &t, x)
@@ -254,11 +258,14 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			switch f.values[next].Kind {
 			case readsOutput:
 				full, _ := o.full(t[rotor])
-				y = o.at(full, t[winding]).a * clamp
+				y = smaller(o.at(full, t[winding]).a, st.guard.mostA) * clamp
 			case readsBus:
 				y = base * volt
 			case readsInlet:
 				y = r.AmbientC + v.riseK(riseK) + thermoK
+				if st.coolantC > 0 {
+					y = v.coolantC(st) + thermoK
+				}
 			case readsCase:
 				y = low.shown(r.surface(), o.inletC+share*(t[iron]-o.inletC), r.AmbientC) + thermoK
 			case readsCore:

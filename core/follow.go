@@ -121,6 +121,7 @@ func (f *Follower) Allowed(r *Reading) (a Allowance) {
 			a.OutputW, a.Limit, a.IfStop = w, lim, true
 		}
 	}
+	a.Limit = f.st.guard.shownAs(a.Limit)
 	step := 1.0
 	if f.st.charger.Given {
 		step = f.st.charger.StepW
@@ -161,7 +162,7 @@ func (f *Follower) allowed(r *Reading) (watts float64, lim int) {
 		for n := range c {
 			c[n] = p.own[n][i]
 		}
-		c[limWinding], c[limRectifier], c[limRotor] = never, never, never
+		c[limWinding], c[limRectifier], c[limRotor], c[limCase] = never, never, never, never
 		f.lim[i] = c.lowest()
 		leadC := leadAir(sc.ambientC, sc.inletC(&st.sample[i]))
 		f.lo[i], f.hi[i] = -1, larger(smaller(p.side.capped(st.sample[i].outputAt(st, c[f.lim[i]], leadC)), 1e5), 0)

@@ -60,7 +60,7 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 		last = set
 		row := HoldRow{OutputW: set, InputA: v.inputFor(set, l, leadC), Minutes: never}
 		from := t
-		stop := st.heatLimit()
+		stop := st.heatLimit(o.inletC)
 		if m, lim := o.run(&from, row.InputA+other, holdMost, &stop); lim >= 0 {
 			row.Minutes, row.Limit = holdShare*m, lim
 			if m == 0 {
@@ -73,15 +73,15 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 }
 
 // heatLimit is what the nodes are held to; plates stands for the junction.
-func (st *study) heatLimit() temperatures {
-	return temperatures{winding: st.class.windingLimitC(), iron: never, plates: junctionLimitC, rotor: st.class.rotorLimitC()}
+func (st *study) heatLimit(inletC float64) temperatures {
+	return temperatures{winding: st.class.windingLimitC(), iron: st.guard.coreC(inletC), plates: st.junctionC, rotor: st.class.rotorLimitC()}
 }
 
 // run advances temperatures by minutes at an output, or until one passes its
 // limit: then it returns the minutes passed, by a straight line within the
 // step, and which limit; else −1.
 func (o *operating) run(t *temperatures, currentA, minutes float64, stop *temperatures) (float64, int) {
-	names := [nodes]int{limWinding, -1, limRectifier, limRotor}
+	names := [nodes]int{limWinding, limCase, limRectifier, limRotor}
 	at, h, x := 0.0, holdFirst, 0.5
 	over := func(t *temperatures, i int) float64 {
 		y := t[i] - stop[i]

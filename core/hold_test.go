@@ -9,13 +9,13 @@ import (
 // passes a limit, in steps of 2 s; infinity where it does not within an hour.
 func (r *trial) passes(o *operating, start temperatures, currentA float64) float64 {
 	at, x := start, 0.5
-	was, _ := r.beyond(&at, currentA)
+	was, _ := r.beyond(o, &at, currentA)
 	if was > 0 {
 		return 0
 	}
 	for s := 0.0; s < 3600; s += 2 {
 		x = o.step(&at, currentA, 2, x)
-		over, _ := r.beyond(&at, currentA)
+		over, _ := r.beyond(o, &at, currentA)
 		if over > 0 {
 			return (s + 2*-was/(over-was)) / 60
 		}

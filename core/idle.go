@@ -30,7 +30,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	st.nominal.operate(st, &s, &o)
 	w.reset(&o)
 	st.nominal.limitsAt(st, &s, &o, &w, &w, &c)
-	a.IdleInletC = o.inletC
+	a.IdleInletC = o.airC
 	p := &st.crowd
 	p.fill(st, &s, &w)
 	t := &st.stop
@@ -94,7 +94,7 @@ func (t *stop) begin(st *study, now, idle *scene) {
 		for n := range c {
 			c[n] = p.own[n][i]
 		}
-		c[limWinding], c[limRotor] = never, never
+		c[limWinding], c[limRotor], c[limCase] = never, never, never
 		// A little beyond what the output side allows, so that a level there is
 		// found to be passed.
 		c[limChargerOutput] *= beyondSide
@@ -294,7 +294,11 @@ func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
 	if d := p.t[rotor] - rotorC; d > worst {
 		worst, lim = d, limRotor
 	}
+	if d := p.t[iron] - t.st.guard.coreC(o.inletC); d > worst {
+		worst, lim = d, limCase
+	}
 	v.operate(t.st, &t.idle, o)
+	coreC := t.st.guard.coreC(o.inletC)
 	idling := larger(currentA+t.idle.otherA(v), 0)
 	at, x := &p.t, p.x
 	for _, minutes := range idleSteps {
@@ -304,6 +308,9 @@ func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
 		}
 		if d := at[rotor] - rotorC; d > worst {
 			worst, lim = d, limRotor
+		}
+		if d := at[iron] - coreC; d > worst {
+			worst, lim = d, limCase
 		}
 	}
 	return worst, lim

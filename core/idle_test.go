@@ -17,14 +17,14 @@ func (v *vehicle) throughStop(r *trial, idle *scene, currentA float64) (before, 
 	if total := currentA + r.now.otherA(v); total < p.out.a {
 		p = moving.seek(fixedCurrent, total, &p)
 	}
-	over := func(t *temperatures) float64 {
-		return math.Max(t[winding]-r.limitC(winding), t[rotor]-r.limitC(rotor))
+	over := func(o *operating, t *temperatures) float64 {
+		return max(t[winding]-r.limitC(winding, o.inletC), t[rotor]-r.limitC(rotor, o.inletC), t[iron]-r.limitC(iron, o.inletC))
 	}
-	before, after = over(&p.t), math.Inf(-1)
+	before, after = over(&moving, &p.t), math.Inf(-1)
 	at, x := p.t, p.x
 	for range idleMinutes * 12 {
 		x = idling.step(&at, currentA+idle.otherA(v), 5, x)
-		after = math.Max(after, over(&at))
+		after = math.Max(after, over(&idling, &at))
 	}
 	return before, after
 }
@@ -152,7 +152,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 			r.st.crowd.side.widen(&c)
 			lasting := c.least()
 			got, lim := r.st.stop.alone(i)
-			if got <= lasting || got <= 0 || lim != limWinding && lim != limRotor {
+			if got <= lasting || got <= 0 || !bySlowHeat(lim) {
 				continue // not set by the stop
 			}
 			lo, hi := lasting, 2*got+1
@@ -166,7 +166,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 			}
 			seen++
 			// Above what the output can carry the stop asks for no more.
-			c[limWinding], c[limRotor] = never, never
+			c[limWinding], c[limRotor], c[limCase] = never, never, never
 			want := math.Min(lo, c.least())
 			worst = math.Max(worst, math.Abs(got-want))
 			if math.Abs(got-want) > 0.1 {

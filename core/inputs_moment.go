@@ -32,7 +32,7 @@ var momentFields = [...]Field{
 		Meaning: "temperature of the house battery; not given: taken as ambient_C", Where: "battery monitor, or a thermometer on its case", Source: "the outside air, which is the careful choice in frost",
 		num: func(q *Request, _ int) *float64 { return &q.Moment.HouseBatteryC }},
 	{Path: "moment.inlet_C", Unit: "°C", Need: Optional, Min: -40, Max: 150,
-		Meaning: "air temperature measured at the alternator's inlet; not given: from ambient and road speed with its spread", Where: "probe tied beside the alternator, driving as now",
+		Meaning: "air temperature measured at the alternator's inlet; of a water-cooled one the coolant's; not given: from ambient and road speed with its spread, or a hot engine's coolant", Where: "probe tied beside the alternator, driving as now",
 		num: func(q *Request, _ int) *float64 { return &q.Moment.InletC }},
 	{Path: "moment.setting_W", Unit: "W", Min: 0, Max: 10000, Default: 0,
 		Meaning: "charger's output since the engine was started, for the hold times; not given: charger off until now", Where: "charger's display", Source: "said beside the hold times",

@@ -35,7 +35,7 @@ func (m *machine) heldFlux(omega float64, g *gauge) heldFlux {
 	b := fundamental * g.perFlux
 	rho := math.Pi / 3 * m.r / (omega * m.flux)
 	k := math.Pi / 3 * m.l / m.flux // 1/I∞
-	return heldFlux{b * b, 2 * b * rho, rho*rho + armatureIron*k*k}
+	return heldFlux{b * b, 2 * b * rho, rho*rho + stators[m.kind.stator].armature*k*k}
 }
 
 // share returns φ of (1).

@@ -53,6 +53,9 @@ func (st *study) prepareFit(q *Request) {
 	plainRig.Rig.LearnedGiven = false
 	st.prepare(&plainRig)
 	st.spread[uInletRise] = Unknowns[uInletRise].Spread
+	if st.coolantC > 0 {
+		st.spread[uInletRise] *= coolantSpread
+	}
 	st.spread[uVehicle] = Unknowns[uVehicle].Spread
 }
 

@@ -2,7 +2,7 @@ package core
 
 // ceilings are the currents into the charger at which a vehicle passes each
 // limit; negative where it is passed with the charger off.
-type ceilings [limitCount]float64
+type ceilings [allLimits]float64
 
 // A seed is where an iteration sets out from.
 type seed struct{ windingC, rotorC, x float64 }
@@ -10,8 +10,8 @@ type seed struct{ windingC, rotorC, x float64 }
 // warm holds the steady points of the likeliest vehicle, from which those of
 // its neighbours are sought.
 type warm struct {
-	output, winding, rotor, belt seed
-	at                           steady // the one in hand
+	output, winding, rotor, belt, core seed
+	at                                 steady // the one in hand
 }
 
 // A desk is room to work out one vehicle's limits in. Clearing such structs is
@@ -30,7 +30,7 @@ func newWarm(o *operating) (w warm) {
 // reset forgets all points.
 func (w *warm) reset(o *operating) {
 	p := seed{o.inletC + startWindingK, o.inletC + startRotorK, startField}
-	w.winding, w.rotor, w.belt = p, p, p
+	w.winding, w.rotor, w.belt, w.core = p, p, p, p
 	// All the output that may be asked for is hotter: 3.6 steps instead of 4.1 over
 	// varied rigs.
 	w.output = seed{o.inletC + 100, o.inletC + 100, 0.8}
@@ -70,6 +70,8 @@ func (o *operating) excess(c closing, target float64, p *steady) float64 {
 		return p.t[winding] - target
 	case rotorAt:
 		return p.t[rotor] - target
+	case coreAt:
+		return p.t[iron] - target
 	case inHand:
 		full, _ := o.full(p.t[rotor])
 		return p.out.a - target*o.at(full, p.t[winding]).a
@@ -108,8 +110,8 @@ func (o *operating) rectifierA(junctionC float64) float64 {
 // alternatorLimits fills in the machine's own limits. Winding, rotor and belt
 // that stand the output's ceiling cannot be the first to be passed: never.
 func (o *operating) alternatorLimits(c *ceilings, st *study, from, to *warm) {
-	c[limOutput], c[limWinding], c[limRotor], c[limBelt] = never, never, never, never
-	c[limRectifier] = o.rectifierA(junctionLimitC)
+	c[limOutput], c[limWinding], c[limRotor], c[limBelt], c[limCase] = never, never, never, never, never
+	c[limRectifier] = o.rectifierA(st.junctionC)
 	windingC, rotorC := st.class.windingLimitC(), st.class.rotorLimitC()
 
 	if o.belowCutIn() {
@@ -117,8 +119,8 @@ func (o *operating) alternatorLimits(c *ceilings, st *study, from, to *warm) {
 		return
 	}
 	p := &to.at
-	c[limOutput] = o.below(inHand, 1-outputReserve, &from.output, &to.output, p)
-	hotW, hotR := p.t[winding], p.t[rotor]
+	c[limOutput] = smaller(o.below(inHand, 1-outputReserve, &from.output, &to.output, p), (1-outputReserve)*st.guard.mostA)
+	hotW, hotR, hotS := p.t[winding], p.t[rotor], p.t[iron]
 	if st.beltW > 0 && o.excess(shaftAt, st.beltW, p) > 0 {
 		c[limBelt] = o.below(shaftAt, st.beltW, &from.belt, &to.belt, p)
 	}
@@ -131,6 +133,11 @@ func (o *operating) alternatorLimits(c *ceilings, st *study, from, to *warm) {
 		c[limRotor] = 0
 	} else if hotR > rotorC {
 		c[limRotor] = o.below(rotorAt, rotorC, &from.rotor, &to.rotor, p)
+	}
+	if coreC := st.guard.coreC(o.inletC); coreC <= o.inletC {
+		c[limCase] = 0
+	} else if hotS > coreC {
+		c[limCase] = o.below(coreAt, coreC, &from.core, &to.core, p)
 	}
 }
 
@@ -157,6 +164,9 @@ func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c 
 			c[i] -= other
 		}
 	}
+	if c[limCase] < never {
+		c[limCase] -= other
+	}
 	leadC := o.leadC
 	l := &noLead
 	c[limCableHeat], c[limCableDrop], c[limFuse] = never, never, never
@@ -165,7 +175,7 @@ func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c 
 		c[limCableHeat] = l.heatA(leadC)
 		c[limCableDrop] = l.dropA(smaller(l.maxDropV, v.v-st.charger.MinInputV), leadC)
 		if l.fuseA > 0 {
-			c[limFuse] = FuseContinuous(l.fuseA, o.inletC)
+			c[limFuse] = FuseContinuous(l.fuseA, o.airC)
 		}
 	}
 	c[limChargerInput], c[limChargerOutput], c[limHouseBattery] = never, never, never

@@ -66,10 +66,11 @@ func (z size) fieldLoss() float64 { return fieldW * z.field } // (3)
 //	ΔT/I = 0.8·Vd/3/n,  n = A/150 but at least 1     (5)
 //
 // n is how many diodes, or how large ones, a leg has: a diode is rated 50 A in
-// the mean, a third of 150 A. Source: rectifier data sheets, 0.6 to 0.9 K/W and
+// the mean, a third of 150 A. A machine of six phases has two bridges. Other
+// families have a resistance of their own in the place of 0.8 K/W. Source: rectifier data sheets, 0.6 to 0.9 K/W and
 // 40 to 50 A at a case of 150 °C. Checked: testdata/checks.csv, diode_rise_K.
 func (m *machine) junctionPerA() float64 {
-	return junctionPerW * m.dropV / 2 / 3 / larger(m.size.diodes, 1)
+	return rectifiers[m.kind.rectifier].perW * m.dropV / 2 / 3 / larger(m.size.diodes, stators[m.kind.stator].bridges)
 } // (5)
 
 // statorLoss returns the copper loss of the three phases at a phase current (root mean

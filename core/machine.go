@@ -23,6 +23,7 @@ type machine struct {
 	refC  float64 // °C
 	testV float64 // V at the field winding for a field share of 1
 	size  size
+	kind  kinds
 }
 
 // A size scales what a label does not tell: it is the rated current of the

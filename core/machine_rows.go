@@ -60,7 +60,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 		return MachineReport{}, err
 	}
 	alt := &q.Rig.Alternator
-	s := alt.shape(stated(alt.PulleyRatio, pulleyDefault))
+	s := q.shape(stated(alt.PulleyRatio, pulleyDefault))
 	if !(s.ratedA > 0) {
 		return MachineReport{}, inputError([]Problem{plain("conflict", "rig.alternator", "", "output at rated_speed_rpm",
 			"this alternator gives no output at its rated speed of "+numberText(s.ratedRpm)+" rpm")})
@@ -75,6 +75,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 	}
 	if alt.MachineGiven {
 		r.Machine = alt.Machine // without the rounding of the way there and back
+		r.Machine.DiodeDropV = m.dropV / 2
 	}
 	if r.BusV == 0 {
 		r.BusV = 14 * alt.classFactor()

@@ -39,12 +39,11 @@ const (
 	platesCapacity  = 315.0
 	rotorCapacity   = 1150.0
 
-	ironToRotorShare = 0.3   // of iron loss: pole faces
-	frictionInIron   = 0.2   // of friction and fan: bearings; the rest goes with the air
-	junctionPerW     = 0.8   // K/W of a diode, junction to case; data sheets 0.6 to 0.8
-	junctionLimitC   = 160.0 // design value: 175 °C, the standard diode's maximum by its data sheets, less 15 K by which the hottest diode lies above the mean; engineering estimate
-	rotorFieldShare  = 0.55  // of the rotor's heat at full output and 3000 rpm, in a 150 A machine: its own copper; the rest is iron loss
-	outputReserve    = 0.1   // share of the hot output kept in hand
+	ironToRotorShare = 0.3  // of iron loss: pole faces
+	frictionInIron   = 0.2  // of friction and fan: bearings; the rest goes with the air
+	junctionPerW     = 0.8  // K/W of a diode, junction to case; data sheets 0.6 to 0.8
+	rotorFieldShare  = 0.55 // of the rotor's heat at full output and 3000 rpm, in a 150 A machine: its own copper; the rest is iron loss
+	outputReserve    = 0.1  // share of the hot output kept in hand
 )
 
 // links are conductances of winding, core, plates and rotor in W/K.
@@ -64,14 +63,17 @@ type cooling struct {
 }
 
 // turn finds what follows from the speed alone.
-func (c *cooling) turn(z *size, speedRpm, flow float64, f *factors) {
+func (c *cooling) turn(m *machine, speedRpm, flow float64, f *factors) {
+	z := &m.size
 	n := speedRpm
-	if n < 300 {
+	if fan := coolers[m.kind.cooling].fanRpm; fan > 0 {
+		n = fan
+	} else if n < 300 {
 		n = 300
 	}
 	k := z.heat
 	c.turns = flow * n / 3000
-	c.ws = k * windingToIron * f.contact
+	c.ws = k * stators[m.kind.stator].slots * f.contact
 	c.sBay, c.dBay, c.rBay = k*ironToBay, k*platesToBay, z.rotor*rotorToBay
 	c.friction = z.mechanicalLoss(speedRpm)
 	c.ironW = z.ironLoss(speedRpm) * f.iron
@@ -86,20 +88,27 @@ func (c *cooling) turn(z *size, speedRpm, flow float64, f *factors) {
 // The stream passes the rectifier first and meets the windings warmed by it;
 // there it is taken at the mean of its way in and out. flow is what dust in
 // the vents and the fan's make leave of it. Below 300 rpm the flow is held.
-func (c *cooling) blow(z *size, inletC, density float64, f *factors) {
+//
+// Of a water-cooled machine inletC is the coolant's temperature, and its flow is
+// steady: u of (1) and (2) is 1.
+func (c *cooling) blow(m *machine, inletC, density float64, f *factors) {
+	z, by := &m.size, &coolers[m.kind.cooling]
 	u := c.turns * density / seaLevelDensity
+	if by.coolantC > 0 {
+		u = 1
+	}
 	h := sqrt(u)
 	h *= sqrt(h) // (1)
 	k := z.heat
 	c.inletC = inletC
-	c.stream = k * streamW * u // (2)
+	c.stream = k * by.streamW * u // (2)
 	k *= h
 	kr := z.rotor * h
 	c.toStream = links{
-		w: k * windingToAir * f.film,
-		s: k * ironToAir * f.film,
-		d: k * platesToAir * f.platesFilm,
-		r: kr * rotorToAir * f.rotorFilm,
+		w: k * by.links.w * f.film,
+		s: k * by.links.s * f.film,
+		d: k * by.links.d * f.platesFilm,
+		r: kr * by.links.r * f.rotorFilm,
 	}
 	g := 1 / (2*c.stream + c.toStream.w + c.toStream.s + c.toStream.r)
 	c.beta, c.gw, c.gs, c.gr = 2*c.stream*g, c.toStream.w*g, c.toStream.s*g, c.toStream.r*g
@@ -129,6 +138,7 @@ type operating struct {
 	omega    float64
 	busV     float64
 	leadC    float64 // air along the lead
+	airC     float64 // air at the inlet: inletC, unless the machine is cooled by water
 
 	copperW      float64 // W per A² of phase current, over the copper's factor
 	coldFieldW   float64 // field loss at a field share of 1, over the copper's factor
@@ -148,7 +158,7 @@ func newOperating(m machine, speedRpm, busV, inletC, density, flow float64, f *f
 // set sets the machine of o into air of a temperature and density.
 func (o *operating) set(speedRpm, busV, inletC, density, flow float64, f *factors) {
 	o.turn(speedRpm, busV, flow, f)
-	o.blow(&o.machine.size, inletC, density, f)
+	o.blow(&o.machine, inletC, density, f)
 	o.dPerA = o.dropV / (o.toStream.d + o.dBay)
 	o.reduce()
 }
@@ -159,7 +169,7 @@ func (o *operating) turn(speedRpm, busV, flow float64, f *factors) {
 	o.speedRpm, o.busV = speedRpm, busV
 	o.omega = o.machine.omega(larger(speedRpm, 1))
 	o.gauge = o.machine.gauge(o.omega, busV)
-	o.cooling.turn(&o.machine.size, speedRpm, flow, f)
+	o.cooling.turn(&o.machine, speedRpm, flow, f)
 	cu := copper(o.refC)
 	o.copperW, o.coldFieldW = 3*o.heatR/cu, o.fieldW/cu
 	o.fullX, o.mostX = o.busV/o.testV*cu*f.field, fieldCap*f.field
@@ -197,6 +207,7 @@ const (
 	rotorAt                     // rotor temperature is the target, in °C
 	inHand                      // output is the target share of the full-field output at the same temperatures
 	shaftAt                     // shaft power is the target, in W
+	coreAt                      // core temperature is the target, in °C
 )
 
 // A steady is a steady operating point.
@@ -351,6 +362,9 @@ func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx flo
 		cw = perW*at + copperT + o.ironW*shareT
 		cr = fieldT
 		cx = (perW+perA)*ax + o.ironW*shareX + fieldX
+	case coreAt:
+		f = o.s0 + o.sw*tw + o.sr*tr + o.sA*a + o.sI*share - target // (5)
+		cw, cr, cx = o.sw+o.sA*at+o.sI*shareT, o.sr, o.sA*ax+o.sI*shareX
 	}
 	slope := cw*qw + cr*qr + cx
 	if slope < 1e-12 {

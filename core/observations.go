@@ -202,8 +202,18 @@ func (q *Request) fingerprint() string {
 	const prime = 1099511628211
 	h := uint64(14695981039346656037)
 	add := func(b byte) { h = (h ^ uint64(b)) * prime }
+	families := 0
 	for i := range inputs.fields {
 		f := &inputs.fields[i]
+		place := byte(i - families)
+		if isFamily(i) {
+			// Where nothing is stated, a description from before there were families
+			// keeps its mark.
+			families++
+			if place = byte(128 + families); f.IsText() && *f.text(q, 0) == f.DefaultText {
+				continue
+			}
+		}
 		if !within(f.Path, "rig.alternator") && f.Path != "rig.charger.efficiency" || !q.given.has(i) && f.Need != Defaulted {
 			continue
 		}
@@ -212,7 +222,7 @@ func (q *Request) fingerprint() string {
 			rows = inputs.groups[g].rows(q)
 		}
 		for row := range rows {
-			add(byte(i))
+			add(place)
 			if f.IsText() {
 				for _, b := range []byte(*f.text(q, row)) {
 					add(b)

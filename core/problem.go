@@ -105,6 +105,9 @@ func (f *Field) problem(code, path, value string) Problem {
 		p.Message = path + " is empty, allowed is " + p.Allowed
 	default:
 		p.Message = path + " is " + value + ", allowed is " + p.Allowed
+		if path == "rig.alternator.class_V" && value == "48" {
+			p.Message += ": 48 V machines are not covered"
+		}
 	}
 	return p
 }

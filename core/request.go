@@ -188,6 +188,19 @@ func (q *Request) check() (ps []Problem) {
 			conflict("rig.alternator.machine", "", "an output of 1 A or more at rated_speed_rpm", "this machine gives nothing at rated_speed_rpm")
 		}
 	}
+	if a.Regulator != "external" {
+		for _, l := range [...]struct {
+			field string
+			v     float64
+		}{{"rig.alternator.limit_A", a.LimitA}, {"rig.alternator.limit_C", a.LimitC}} {
+			if l.v > 0 {
+				conflict(l.field, numberText(l.v), "left out, or regulator external", "only an external regulator has this setting, and this regulator is "+a.Regulator)
+			}
+		}
+	} else if a.LimitA == 0 && a.LimitC == 0 {
+		ps = append(ps, plain("missing", "rig.alternator.limit_A", "", "10 to 600 A",
+			"rig.alternator.limit_A is missing: the current that the external regulator is set to, or else limit_C, its case temperature"))
+	}
 	if len(a.Points) > 0 && a.PointsSpeed == "engine" && a.PulleyRatio == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.pulley_ratio", "", "1 to 5",
 			"rig.alternator.pulley_ratio is missing: points against engine speed need it"))
@@ -241,7 +254,13 @@ type Alternator struct {
 	Fouling         float64 // share of the vents' flow lost to dust, 0 to 0.9
 	BeltW           float64 // shaft power the belt can carry; 0: not given
 	Points          []Point
-	PointsSpeed     string // "alternator" or "engine"
+	PointsSpeed     string  // "alternator" or "engine"
+	Cooling         string  // "own_fan", "separate_fan" or "water"
+	Rectifier       string  // "standard", "avalanche" or "mosfet"
+	Stator          string  // "classic", "hairpin" or "six_phase"
+	Regulator       string  // "fixed", "variable", "self_limiting" or "external"
+	LimitA          float64 // output that an external regulator is set to; 0: none
+	LimitC          float64 // case temperature that it is set to; 0: none
 	Machine         Machine
 	MachineGiven    bool
 }

@@ -20,18 +20,25 @@ type shape struct {
 	given    bool // by parameters
 	idleOff  bool // the label's idle current fits no cut-in speed
 	size     size
+	kind     kinds
 }
 
 // shape reads the description: explicit parameters lead, then a measured
 // curve, then the label.
-func (a *Alternator) shape(pulley float64) shape {
+func (a *Alternator) shape(pulley float64) shape { return a.shapeBy(pulley, a.Machine.DiodeDropV) }
+
+// shapeBy is shape with the drop of one diode in the place of that of the
+// parameters.
+func (a *Alternator) shapeBy(pulley, drop float64) shape {
+	kind := a.kinds()
 	s := shape{
-		poles: a.PolePairs, testV: a.testV(), dropV: twoDiodesV, refC: labelCopperC,
+		kind: kind, poles: a.PolePairs, testV: a.testV(), dropV: rectifiers[kind.rectifier].dropV, refC: labelCopperC,
 		cutInRpm: labelCutInRpm, rx: labelRX, ratedA: a.RatedCurrentA, ratedRpm: a.RatedSpeedRpm,
 	}
 	switch {
 	case a.MachineGiven:
 		m := a.Machine.machine(s.testV)
+		m.dropV = 2 * drop
 		s.given = true
 		s.poles, s.dropV, s.refC = m.poles, m.dropV, m.refC
 		s.cutInRpm, s.limitA, s.rx = m.cutInRpm(s.testV), m.limitA(), m.rx()
@@ -83,8 +90,8 @@ func (s *shape) make(m *machine, f *factors) {
 	// usual for it: a fitted R/X is moved threefold by a percent in one reading,
 	// and a cut-in speed from a label says little about copper. On the measured
 	// 180 A machine it gives 13.9 mΩ where 13.5 were measured (110 °C).
-	m.heatR = usualResistance(s.testV+s.dropV, m.limitA())
-	m.refC, m.size = s.refC, s.size
+	m.heatR = usualResistance(s.testV+twoDiodesV, m.limitA()) * stators[s.kind.stator].copper
+	m.refC, m.size, m.kind = s.refC, s.size, s.kind
 	if s.given {
 		m.heatR = m.r
 	}

@@ -41,17 +41,17 @@ func trials(seed int64, n int, wild float64) (list []*trial) {
 	return list
 }
 
-// limitC is what a node is held to, and what it is at while the output is a.
-func (r *trial) limitC(node int) float64 { return r.st.heatLimit()[node] }
+// limitC is what a node is held to in a machine that is cooled at inletC.
+func (r *trial) limitC(node int, inletC float64) float64 { return r.st.heatLimit(inletC)[node] }
 
 // beyond returns by how much the hottest node passes its limit, in K, and which.
-func (r *trial) beyond(t *temperatures, currentA float64) (worst float64, node int) {
+func (r *trial) beyond(o *operating, t *temperatures, currentA float64) (worst float64, node int) {
 	worst, node = math.Inf(-1), -1
 	for i, c := range t {
 		if i == plates {
 			c += r.st.nominal.machine.junctionPerA() * currentA
 		}
-		if d := c - r.limitC(i); d > worst {
+		if d := c - r.limitC(i, o.inletC); d > worst {
 			worst, node = d, i
 		}
 	}

@@ -15,6 +15,9 @@ const (
 // vehicles it may be.
 type study struct {
 	shape      shape
+	guard      guard
+	junctionC  float64 // limit of the rectifier
+	coolantC   float64 // of a water-cooled machine; 0: cooled by air
 	class      insulationClass
 	spread     [unknowns]float64
 	known      []int             // unknowns that a block sets
@@ -61,9 +64,15 @@ func (st *study) prepareFor(q *Request, day bool) {
 	r := &q.Rig
 	st.class = insulation(r.Alternator.InsulationClass)
 	st.pulley = stated(r.Alternator.PulleyRatio, pulleyDefault)
-	st.shape = r.Alternator.shape(st.pulley)
+	st.shape, st.guard = q.shape(st.pulley), r.Alternator.guard()
+	st.junctionC = rectifiers[st.shape.kind.rectifier].limitC()
+	st.coolantC = coolers[st.shape.kind.cooling].coolantC
 	st.nominalV = 12 * r.Alternator.classFactor()
-	st.busV = stated(r.Alternator.RegulatorV, busDefaultV*r.Alternator.classFactor())
+	usualV := busDefaultV
+	if st.guard.kind == variableRegulator {
+		usualV = (variableLowV + variableHighV) / 2
+	}
+	st.busV = stated(r.Alternator.RegulatorV, usualV*r.Alternator.classFactor())
 	st.efficiency = stated(r.Charger.Efficiency, efficiencyDefault)
 	st.fouling = r.Alternator.Fouling
 	if !q.states("rig.alternator.fouling") {
@@ -91,6 +100,7 @@ func (st *study) prepareFor(q *Request, day bool) {
 	} else {
 		st.spread[uLimitA] = Unknowns[uLimitA].Spread // one point is a label
 	}
+	st.widen(r.Alternator.classFactor())
 	st.posterior = posterior{}
 	if q.Rig.LearnedGiven {
 		st.posterior = q.posterior()
@@ -137,6 +147,9 @@ func (st *study) make(v *vehicle, z *[unknowns]float64) {
 	st.shape.make(&v.machine, &v.factors)
 	v.ratio = st.pulley * v.pulley
 	v.v = st.busV + v.busV
+	if st.guard.kind == variableRegulator {
+		v.v = larger(smaller(v.v, variableHighV*st.nominalV/12), variableLowV*st.nominalV/12)
+	}
 	v.eta = smaller(st.efficiency*v.efficiency, 0.99)
 }
 
@@ -158,6 +171,7 @@ type scene struct {
 	pressure  float64 // Pa
 	riseK     float64 // nominal rise of the inlet air
 	measured  bool    // the inlet air was measured: riseK is a fact
+	coolantC  float64 // measured, of a water-cooled machine; 0: not
 	vehicleW  float64
 	starterA  float64
 	houseW    float64
@@ -174,7 +188,9 @@ func (st *study) scene(q *Request, idleMinutes float64) (s scene) {
 	s.riseK = inletRise(m.SpeedKmh)
 	s.vehicleW, s.houseW = m.VehicleLoadsW, m.HouseLoadsW
 	s.starterA = StarterCurrent(st.starterAh, m.MinutesSinceStart)
-	if q.statesField(fieldInletC) {
+	if q.statesField(fieldInletC) && st.coolantC > 0 {
+		s.coolantC = m.InletC
+	} else if q.statesField(fieldInletC) {
 		s.riseK, s.measured = m.InletC-m.AmbientC, true
 	}
 	if !q.statesField(fieldVehicleLoadsW) {
@@ -215,22 +231,26 @@ func (v *vehicle) operating(st *study, s *scene) (o operating) {
 
 // operate is operating in place.
 func (v *vehicle) operate(st *study, s *scene, o *operating) {
-	inletC := s.inletC(v)
-	density := s.pressure / (airGasConstant * (inletC + 273.15))
+	airC := s.inletC(v)
+	density := s.pressure / (airGasConstant * (airC + 273.15))
 	o.machine = v.machine
-	o.set(s.engineRpm*v.ratio, v.v, inletC, density, v.flow*(1-st.fouling), &v.factors)
-	o.leadC = leadAir(s.ambientC, inletC)
+	o.set(s.engineRpm*v.ratio, v.v, s.sinkC(st, v, airC), density, v.flow*(1-st.fouling), &v.factors)
+	o.airC, o.leadC = airC, leadAir(s.ambientC, airC)
 }
 
 // follow is operate for a step in time, in an o that served no other vehicle:
 // what follows from the speed stays while that does.
-func (v *vehicle) follow(st *study, engineRpm, ambientC, inletC, pressure float64, o *operating) {
+func (v *vehicle) follow(st *study, engineRpm, ambientC, airC, pressure float64, o *operating) {
 	if rpm := engineRpm * v.ratio; o.speedRpm != rpm {
 		o.machine = v.machine
 		o.turn(rpm, v.v, v.flow*(1-st.fouling), &v.factors)
 	}
-	o.blow(&o.machine.size, inletC, pressure/(airGasConstant*(inletC+273.15)), &v.factors)
-	o.leadC = leadAir(ambientC, inletC)
+	sinkC := airC
+	if st.coolantC > 0 {
+		sinkC = v.coolantC(st)
+	}
+	o.blow(&o.machine, sinkC, pressure/(airGasConstant*(airC+273.15)), &v.factors)
+	o.airC, o.leadC = airC, leadAir(ambientC, airC)
 }
 
 // inletC returns the inlet air of a vehicle.
@@ -239,6 +259,22 @@ func (s *scene) inletC(v *vehicle) float64 {
 		return s.ambientC + s.riseK
 	}
 	return s.ambientC + v.riseK(s.riseK)
+}
+
+// coolantC returns the coolant's temperature of a vehicle whose alternator is
+// cooled by water: the unknown of the inlet stands for that.
+func (v *vehicle) coolantC(st *study) float64 { return st.coolantC * v.inletRise }
+
+// sinkC returns the temperature of the air or coolant that cools a vehicle's
+// machine.
+func (s *scene) sinkC(st *study, v *vehicle, airC float64) float64 {
+	switch {
+	case st.coolantC == 0:
+		return airC
+	case s.coolantC != 0:
+		return s.coolantC
+	}
+	return v.coolantC(st)
 }
 
 // riseK returns the rise of a vehicle's inlet air from the usual one. Once

@@ -50,7 +50,11 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 		say("learned", "what was read on this vehicle is counted")
 	}
 	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
-		say("unknown", "not knowing "+Unknowns[u.Unknown].Meaning+" costs "+amps(u.CostA)+": "+Unknowns[u.Unknown].Measure)
+		meaning, measure := Unknowns[u.Unknown].Meaning, Unknowns[u.Unknown].Measure
+		if u.Unknown == uInletRise && st.coolantC > 0 {
+			meaning, measure = "how hot the coolant is", "read the coolant's temperature, driving as now, and state it as inlet_C"
+		}
+		say("unknown", "not knowing "+meaning+" costs "+amps(u.CostA)+": "+measure)
 	}
 	if a.Holds > 0 && a.Ceiling.OutputW > 0 {
 		h := &a.Hold[0]
@@ -68,7 +72,14 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 		say("ageing", "at the ceiling the winding of a hot-running one ages at "+fixed(a.Careful.Ageing, 1)+" times its design rate, of the likeliest one at "+fixed(a.State.Ageing, 2))
 	}
 
+	if text := st.guard.ownWords(); text != "" {
+		say("self_limiting", text)
+	}
+
 	a.Cautions = append(a.Cautions, cautions[:]...)
+	if st.guard.protects() {
+		a.Cautions = append(a.Cautions, cautionDrains)
+	}
 	if st.house.Given {
 		if st.house.Chemistry == "lifepo4" {
 			a.Cautions = append(a.Cautions, cautionFrost)
@@ -104,14 +115,18 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 		case a.AvailableA <= 0:
 			return "the alternator turns too slowly to give any output"
 		}
+		gives := "what this machine gives"
+		if st.guard.mostA < never {
+			gives = "what the external regulator allows"
+		}
 		if s.vehicleW == 0 {
-			return "the starter battery takes what this machine gives" + standing
+			return "the starter battery takes " + gives + standing
 		}
 		heat := ""
 		if s.ambientC > 25 {
 			heat = " in this heat"
 		}
-		return "vehicle loads already take what this machine gives" + standing + heat
+		return "vehicle loads already take " + gives + standing + heat
 	case limCableDrop:
 		return "the charger's lowest input voltage is above what reaches it"
 	case limCableHeat:
@@ -133,10 +148,10 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	if o.speedRpm > 10000 {
 		flag("speed_high", "moment.engine_rpm", "the alternator turns at "+fixed(o.speedRpm, 0)+" rpm: losses are extrapolated above 8000, and 18000 is the usual most")
 	}
-	if o.inletC > 100 || q.Moment.AmbientC > 50 {
+	if o.airC > 100 || q.Moment.AmbientC > 50 {
 		flag("air_hot", "moment.ambient_C", "hotter air than the published figures cover")
 	}
-	if s := q.Moment.InletC; q.states("moment.inlet_C") && s < q.Moment.AmbientC-3 {
+	if s := q.Moment.InletC; q.states("moment.inlet_C") && s < q.Moment.AmbientC-3 && st.coolantC == 0 {
 		flag("inlet_cold", "moment.inlet_C", "air at the inlet is colder than outside: measure both again")
 	}
 	if hot := larger(larger(a.State.WindingC, a.Careful.WindingC), larger(a.State.RotorC, a.Careful.RotorC)); hot > 250 || a.Careful.JunctionC > 250 {
@@ -157,6 +172,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	} else if st.shape.fitted && (st.shape.rx < 0.02 || st.shape.rx > 0.15) {
 		flag("fit_unusual", alt+".points", "the points put R/X at 6000 rpm at "+fixed(st.shape.rx, 3)+"; published curves give 0.05 to 0.11")
 	}
+	st.familyFlags(a)
 	if q.Moment.AltitudeM > 4000 {
 		flag("altitude_high", "moment.altitude_m", "thinner air than the figures were tried in")
 	}

@@ -18,7 +18,7 @@ func (g *page) ceiling(a answer) {
 // answer prints the sentences of the answer. Those that a table below shows in
 // full are left to it.
 func (g *page) answer(a answer) {
-	told := map[string]bool{"hold": true, "unknown": true, "ageing": true}
+	told := map[string]bool{"hold": true, "unknown": true, "ageing": true, "self_limiting": true}
 	for _, code := range []string{"setting", "zero", "limit", "confidence"} {
 		told[code] = true
 		s := a.says(code)
@@ -64,8 +64,10 @@ func (g *page) temperatures(a answer) {
 	}
 	g.alternator(a.at("alternator"))
 	g.wiring(a.at("wiring"))
-	if s := a.says("ageing"); s != "" {
-		g.para("  ", sentence(s))
+	for _, code := range []string{"self_limiting", "ageing"} {
+		if s := a.says(code); s != "" {
+			g.para("  ", sentence(s))
+		}
 	}
 }
 

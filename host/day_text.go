@@ -41,8 +41,10 @@ func (g *page) planned(a answer) {
 		when = "At night "
 	}
 	g.para("", when+a.says("night")+"; "+start+".")
-	if s := a.says("rescue"); s != "" {
-		g.para("", sentence(s))
+	for _, code := range []string{"rescue", "self_limiting"} {
+		if s := a.says(code); s != "" {
+			g.para("", sentence(s))
+		}
 	}
 }
 

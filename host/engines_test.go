@@ -32,7 +32,7 @@ func drawRequest(t *rapid.T) core.Request {
 			continue
 		}
 		switch f.Path {
-		case "rig.alternator.test_V", "rig.alternator.regulator_V", "rig.cable.awg", "rig.house_battery.charge_V", "rig.alternator.idle_current_A":
+		case "rig.alternator.test_V", "rig.alternator.regulator_V", "rig.cable.awg", "rig.house_battery.charge_V", "rig.alternator.idle_current_A", "rig.alternator.limit_A", "rig.alternator.limit_C":
 			continue // bound to another input
 		}
 		if group != "" && !parts[group] || f.Need != core.Required && f.Path != "rig.alternator.rated_current_A" && f.Path != "rig.cable.area_mm2" && rapid.Bool().Draw(t, "no "+f.Path) {
@@ -46,6 +46,9 @@ func drawRequest(t *rapid.T) core.Request {
 		default:
 			set(f.Path, number(rapid.Float64Range(f.Min, f.Max).Draw(t, f.Path)))
 		}
+	}
+	if q.Rig.Alternator.Regulator == "external" {
+		set(rapid.SampledFrom([]string{"rig.alternator.limit_A", "rig.alternator.limit_C"}).Draw(t, "external by"), "100")
 	}
 	return q
 }

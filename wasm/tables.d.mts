@@ -23,7 +23,7 @@ export interface CeilingRequest {
         inductance_H: number;
         /** resistance of a phase at reference_C; Ω */
         resistance_ohm: number;
-        /** drop of one rectifier diode; V */
+        /** drop of one rectifier diode; not given: by the rectifier; V */
         diode_drop_V?: number;
         /** copper temperature at which the parameters hold; °C */
         reference_C?: number;
@@ -52,6 +52,18 @@ export interface CeilingRequest {
       fouling?: number;
       /** shaft power the belt can carry; not given: not checked; W */
       belt_W?: number;
+      /** cooling of the alternator: by its own fan, by a separate fan that does not follow its speed, or by the engine's coolant; of a water-cooled one inlet_C is the coolant's temperature */
+      cooling?: "own_fan" | "separate_fan" | "water";
+      /** rectifier of the alternator: standard diodes held to 160 °C, avalanche diodes to 169 °C, or MOSFETs to 160 °C: each 15 K below its maximum */
+      rectifier?: "standard" | "avalanche" | "mosfet";
+      /** stator of the alternator: round wire, hairpin bars, or two windings of three phases; both of these: hairpin */
+      stator?: "classic" | "hairpin" | "six_phase";
+      /** regulator: holds one voltage, varies between 12.4 and 15 V, lowers the output by itself when hot, or is external with a current or temperature set */
+      regulator?: "fixed" | "variable" | "self_limiting" | "external";
+      /** output that an external regulator is set to; not given: no such setting; A */
+      limit_A?: number;
+      /** case temperature at which an external regulator lowers the output; not given: no such setting; °C */
+      limit_C?: number;
       /** whether the speeds of points are those of the alternator or of the engine */
       points_speed?: "alternator" | "engine";
     };
@@ -259,7 +271,7 @@ export interface CeilingRequest {
     ambient_C: number;
     /** altitude above sea level; m */
     altitude_m?: number;
-    /** what the vehicle itself draws: engine, fans, lights, air conditioning; not given: the mean demand with its spread; W */
+    /** what the vehicle itself draws: engine, fans, lights, air conditioning; not given: 30 % of the power on the alternator's label, with its spread; W */
     vehicle_loads_W?: number;
     /** what the vehicle draws standing with the engine idling, its fan at full speed; not given: as vehicle_loads_W; W */
     idle_loads_W?: number;
@@ -269,7 +281,7 @@ export interface CeilingRequest {
     house_soc?: number;
     /** temperature of the house battery; not given: taken as ambient_C; °C */
     house_battery_C?: number;
-    /** air temperature measured at the alternator's inlet; not given: from ambient and road speed with its spread; °C */
+    /** air temperature measured at the alternator's inlet; of a water-cooled one the coolant's; not given: from ambient and road speed with its spread, or a hot engine's coolant; °C */
     inlet_C?: number;
     /** charger's output since the engine was started, for the hold times; not given: charger off until now; W */
     setting_W?: number;
@@ -302,7 +314,7 @@ export interface DayRequest {
         inductance_H: number;
         /** resistance of a phase at reference_C; Ω */
         resistance_ohm: number;
-        /** drop of one rectifier diode; V */
+        /** drop of one rectifier diode; not given: by the rectifier; V */
         diode_drop_V?: number;
         /** copper temperature at which the parameters hold; °C */
         reference_C?: number;
@@ -331,6 +343,18 @@ export interface DayRequest {
       fouling?: number;
       /** shaft power the belt can carry; not given: not checked; W */
       belt_W?: number;
+      /** cooling of the alternator: by its own fan, by a separate fan that does not follow its speed, or by the engine's coolant; of a water-cooled one inlet_C is the coolant's temperature */
+      cooling?: "own_fan" | "separate_fan" | "water";
+      /** rectifier of the alternator: standard diodes held to 160 °C, avalanche diodes to 169 °C, or MOSFETs to 160 °C: each 15 K below its maximum */
+      rectifier?: "standard" | "avalanche" | "mosfet";
+      /** stator of the alternator: round wire, hairpin bars, or two windings of three phases; both of these: hairpin */
+      stator?: "classic" | "hairpin" | "six_phase";
+      /** regulator: holds one voltage, varies between 12.4 and 15 V, lowers the output by itself when hot, or is external with a current or temperature set */
+      regulator?: "fixed" | "variable" | "self_limiting" | "external";
+      /** output that an external regulator is set to; not given: no such setting; A */
+      limit_A?: number;
+      /** case temperature at which an external regulator lowers the output; not given: no such setting; °C */
+      limit_C?: number;
       /** whether the speeds of points are those of the alternator or of the engine */
       points_speed?: "alternator" | "engine";
     };
@@ -639,7 +663,7 @@ export interface DayRequest {
     want_soc?: number;
     /** time by which, on each day; not given: the end of the last drive */
     want_by?: string;
-    /** what the vehicle itself draws with the engine running; not given: the mean demand; W */
+    /** what the vehicle itself draws with the engine running; not given: 30 % of the power on the alternator's label; W */
     vehicle_loads_W?: number;
     /** the same standing with the engine idling; not given: as vehicle_loads_W; W */
     idle_loads_W?: number;

@@ -145,6 +145,7 @@ function Top({ plan, days }: { plan: DayPlan; days: number }) {
         </p>
       )}
       <div class="because" aria-live="polite">
+        {said(plan, "self_limiting") ? <p>{sentence(said(plan, "self_limiting"))}</p> : null}
         {several || setting.output_W <= 0 || said(plan, "setting").startsWith("tried") ? <p>{sentence(said(plan, "setting"))}</p> : null}
         {warn.map((s) => <p key={s} class="verdict over"><span aria-hidden="true">▲ </span>{sentence(s)}</p>)}
       </div>

@@ -109,4 +109,4 @@ export const AreaMenu = ({ units, name }: { units: Units; name: string }) => (
   <UnitOf scale={{ unit: "AWG", factor: 1, offset: 0, menu: "area" }} units={units} name={name} />
 );
 
-const choiceText = (c: string) => c.replaceAll("_", " ");
+const choiceText = (c: string) => words.choices[c] ?? c.replaceAll("_", " ");

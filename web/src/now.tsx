@@ -202,6 +202,7 @@ function Because({ a, settingW }: { a: Ceiling; settingW: number }) {
   return (
     <>
       <p>{sentence(why)}</p>
+      {says(a, "self_limiting") ? <p>{sentence(says(a, "self_limiting"))}</p> : null}
       {adv <= 0 ? ["confidence", "unknown"].map((code) => says(a, code) && <p key={code}>{sentence(says(a, code))}</p>) : null}
       {verdict ? <p class={"verdict " + verdict[0]}><span aria-hidden="true">{verdict[1]} </span>{verdict[2]}</p> : null}
     </>

@@ -27,6 +27,11 @@ func (w *writer) together(path string) Object {
 			{"anyOf", []Object{has("rated_current_A"), rows("points"), has("machine")}},
 			{"if", Object{{"allOf", []Object{is("points_speed", "engine"), rows("points")}}}},
 			{"then", has("pulley_ratio")},
+			{"allOf", []Object{{
+				{"if", is("regulator", "external")},
+				{"then", Object{{"anyOf", []Object{has("limit_A"), has("limit_C")}}}},
+				{"else", not("limit_A", "limit_C")},
+			}}},
 		}
 	case "rig.cable":
 		return Object{{"oneOf", []Object{has("area_mm2"), has("awg")}}}
