@@ -307,7 +307,7 @@ func (p *planner) laySun() {
 // is, it is taken to be.
 const (
 	regulatorPerK = 0.0105
-	regulatorC    = 60
+	regulatorC    = 70
 )
 
 // panelWindMS is the air's speed over the panel, m/s: still evenings and slow

@@ -321,7 +321,9 @@ var Quantities = [...]Quantity{
 		i, _ := inputA(a[0]*a[1], a[2], a[3], &l, 20)
 		return i
 	}},
-	{"bus_default_V", "V", []string{"class_V"}, func(a []float64) float64 { return busDefaultV * a[0] / 12 }},
+	{"bus_default_V", "V", []string{"class_V", "machine_C"}, func(a []float64) float64 {
+		return busDefault(a[0]/12) - regulatorPerK*a[0]/12*(a[1]-regulatorC)
+	}},
 	{"slope_mV_per_K", "mV/K", []string{"low_C", "low_V", "high_C", "high_V"}, func(a []float64) float64 { return 1e3 * (a[3] - a[1]) / (a[2] - a[0]) }},
 	{"lifepo4_charge_per_h", "1/h", []string{"cell_C"}, func(a []float64) float64 {
 		return AcceptedCurrent(&HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 1, NominalV: 12.8}, a[0], 0.5)

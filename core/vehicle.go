@@ -2,7 +2,8 @@ package core
 
 const (
 	pulleyDefault     = 2.8  // modern cars 2.4 to 3.2, from memory
-	busDefaultV       = 13.8 // per 12 V class: middle of published regulator bands at 60 to 80 °C, rounded up
+	busDefaultV       = 13.6 // of the 12 V class, hot: mean of the middles at 70 °C of three published bands, 13.20, 13.63 and 13.90 V (testdata/regulator_bands*.csv)
+	busDefault24V     = 27.6 // of the 24 V class: test instructions of a 28 V machine of 1998, low end
 	efficiencyDefault = 0.90 // converters 0.85 to 0.95, from memory
 	// usualLoadShare is the vehicle's own mean demand as a share of the label's
 	// power: the geometric mean of testdata/usual_loads.csv, 0.17 to 0.37.
@@ -68,11 +69,11 @@ func (st *study) prepareFor(q *Request, day bool) {
 	st.junctionC = rectifiers[st.shape.kind.rectifier].limitC()
 	st.coolantC = coolers[st.shape.kind.cooling].coolantC
 	st.nominalV = 12 * r.Alternator.classFactor()
-	usualV := busDefaultV
+	usualV := busDefault(r.Alternator.classFactor())
 	if st.guard.kind == variableRegulator {
-		usualV = (variableLowV + variableHighV) / 2
+		usualV = (variableLowV + variableHighV) / 2 * r.Alternator.classFactor()
 	}
-	st.busV = stated(r.Alternator.RegulatorV, usualV*r.Alternator.classFactor())
+	st.busV = stated(r.Alternator.RegulatorV, usualV)
 	st.efficiency = stated(r.Charger.Efficiency, efficiencyDefault)
 	st.fouling = r.Alternator.Fouling
 	if !q.states("rig.alternator.fouling") {
@@ -151,6 +152,15 @@ func (st *study) make(v *vehicle, z *[unknowns]float64) {
 		v.v = larger(smaller(v.v, variableHighV*st.nominalV/12), variableLowV*st.nominalV/12)
 	}
 	v.eta = smaller(st.efficiency*v.efficiency, 0.99)
+}
+
+// busDefault is the voltage that a hot regulator is taken to hold, by the class
+// over 12 V.
+func busDefault(classFactor float64) float64 {
+	if classFactor > 1 {
+		return busDefault24V
+	}
+	return busDefaultV
 }
 
 // usualLoadsW is what a vehicle with such a label draws in the mean, in W.
