@@ -2,6 +2,7 @@ package core_test
 
 import (
 	"io/fs"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -267,5 +268,56 @@ func TestChecksRefuseWhatTheyCannotMean(t *testing.T) {
 		if met := got[tc.c].Met(tc.got); met != tc.want {
 			t.Errorf("check %s with %v: met %t, want %t", got[tc.c].ID, tc.got, met, tc.want)
 		}
+	}
+}
+
+// A miss passes while it is as recorded, with a tenth of slack; what is larger, new
+// or met by now is told apart.
+func TestChecksAreJudged(t *testing.T) {
+	c := testdata.Check{Lo: 9, Hi: 11}
+	known := testdata.Check{Lo: 9, Hi: 11, Miss: 2}
+	for _, tc := range []struct {
+		c    testdata.Check
+		got  float64
+		want testdata.Verdict
+	}{
+		{c, 11, testdata.Met}, {c, 11.1, testdata.Worse}, {c, 8.9, testdata.Worse}, {c, math.NaN(), testdata.Worse},
+		{known, 13, testdata.Missed}, {known, 7, testdata.Missed}, {known, 11.5, testdata.Missed}, {known, 13.19, testdata.Missed},
+		{known, 13.21, testdata.Worse}, {known, math.NaN(), testdata.Worse}, {known, 10, testdata.MetNow},
+	} {
+		if got := tc.c.Judge(tc.got); got != tc.want {
+			t.Errorf("%v against %v to %v, recorded miss %v: got %s, want %s", tc.got, tc.c.Lo, tc.c.Hi, tc.c.Miss, got, tc.want)
+		}
+	}
+}
+
+// No class is stronger than its figures: only what is published proves anything
+// independently, and rows of the left-out class are not in this list.
+func TestClassesAreHonest(t *testing.T) {
+	checks, err := testdata.Checks()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range checks {
+		c := &checks[i]
+		if c.Class == testdata.LeftOut || c.Class == testdata.Independent && c.Trust != "published" {
+			t.Errorf("checks.csv:%d: %s: class %s with a figure that is %s", c.Line, c.ID, c.Class, c.Trust)
+		}
+	}
+	predictions, err := testdata.LeftOuts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	bySource := map[string]int{}
+	for i := range predictions {
+		bySource[predictions[i].Source]++
+	}
+	for source, n := range bySource {
+		if n > 4 {
+			t.Errorf("left_out.csv: %d rows of %s are counted, at most 4", n, source)
+		}
+	}
+	if len(bySource) != 5 {
+		t.Errorf("left_out.csv: machines %v are counted, want 5", bySource)
 	}
 }
