@@ -6,7 +6,7 @@ import (
 )
 
 // Version is that of the core; a printed number that changes is a new one.
-const Version = "0.1.0"
+const Version = "0.2.0"
 
 // The interface of the module: the same major accepts, a minor only adds.
 const (

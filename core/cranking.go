@@ -2,7 +2,7 @@ package core
 
 // The current of a starter motor that turns an engine at 20 °C, in A in class
 // 12: fixed, and per litre. Petrol runs along the upper edge of a workshop
-// manual's bands for a 1.9 L engine (saturnarchive.com, 1998 models). Diesel
+// manual's bands for a 1.9 L engine (1998 models). Diesel
 // is an engineering estimate, careful: a 7.3 L engine's manual has 230 to
 // 630 A, this 611 A.
 const (

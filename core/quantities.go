@@ -49,7 +49,7 @@ func demoAnswer(a []float64) *Answer {
 	answer, err := Ceiling(&q)
 	if err != nil {
 		nan := math.NaN()
-		return &Answer{OtherA: nan, Nominal: Setting{OutputW: nan}}
+		return &Answer{OtherA: nan, Advice: Setting{OutputW: nan}}
 	}
 	return answer
 }
@@ -153,7 +153,7 @@ var Quantities = [...]Quantity{
 	{"inductance_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&inductanceCurve, a[0]); return y }},
 
 	// The demo rig, with a charger of 800 W.
-	{"demo_likeliest_W", "W", demoNames, func(a []float64) float64 { return demoAnswer(a).Nominal.OutputW }},
+	{"demo_advice_W", "W", demoNames, func(a []float64) float64 { return demoAnswer(a).Advice.OutputW }},
 	{"demo_share", "1", demoNames, func(a []float64) float64 {
 		d := demoAnswer(a)
 		return (d.Ceiling.InputA + d.OtherA) / 120
@@ -162,6 +162,10 @@ var Quantities = [...]Quantity{
 		d := demoAnswer(a)
 		return (d.AfterIdle.InputA + d.OtherA) / 120
 	}},
+
+	// A vehicle by its label, with a charger of 5000 W: see labelRequest.
+	{"advice_output_W", "W", labelNames, func(a []float64) float64 { return labelAnswer(a).Advice.OutputW }},
+	{"moving_ceiling_W", "W", labelNames, func(a []float64) float64 { return labelAnswer(a).Ceiling.OutputW }},
 
 	// Losses and efficiency.
 	{"iron_open_circuit_W", "W", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return newSize(a[0], 13.5).ironLoss(a[1]) }},
@@ -208,8 +212,11 @@ var Quantities = [...]Quantity{
 	{"steady_output_share", "1", []string{"rated_A", "speed_rpm", "inlet_C", "density_kg_m3"}, func(a []float64) float64 {
 		return fullOutput(a[0], a[1], a[2], a[3]).out.a / a[0]
 	}},
-	{"winding_full_load_C", "°C", []string{"rated_A", "speed_rpm", "inlet_C", "density_kg_m3"}, func(a []float64) float64 {
-		return fullOutput(a[0], a[1], a[2], a[3]).t[winding]
+	{"full_field_winding_C", "°C", []string{"class_V", "rated_A", "speed_rpm", "inlet_C", "bus_V"}, func(a []float64) float64 {
+		o := labelOperating(a[0], a[1], a[2], a[3], math.NaN(), a[4])
+		from := o.start()
+		full := o.solve(fullField, 0, &from)
+		return full.t[winding]
 	}},
 	{"worst_full_load_rpm", "rpm", []string{"rated_A", "inlet_C"}, func(a []float64) float64 {
 		worst, at := 0.0, 0.0
@@ -230,8 +237,8 @@ var Quantities = [...]Quantity{
 		held := o.solve(windingAt, a[3], &full)
 		return held.out.a / a[0]
 	}},
-	{"slow_time_constant_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return slowSeconds(a[0], a[1]) / 60 }},
 	{"settling_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return 3 * slowSeconds(a[0], a[1]) / 60 }},
+	{"settling_all_min", "min", []string{"rated_A", "speed_rpm"}, func(a []float64) float64 { return 3 * slowestSeconds(a[0], a[1]) / 60 }},
 	{"diode_rise_K", "K", []string{"output_A", "junction_K_per_W"}, func(a []float64) float64 { return twoDiodesV / 2 / 3 * a[1] * a[0] }},
 	{"insulation_limit_C", "°C", []string{"class"}, func(a []float64) float64 { return classOf(a[0]).hottestC }},
 	{"hot_spot_allowance_K", "K", []string{"class"}, func(a []float64) float64 { return classOf(a[0]).hotSpotK }},
@@ -240,6 +247,7 @@ var Quantities = [...]Quantity{
 		return c.ageing(a[0]) / c.ageing(a[1])
 	}},
 	{"inlet_C", "°C", []string{"ambient_C", "speed_kmh"}, func(a []float64) float64 { return a[0] + inletRise(a[1]) }},
+	{"standing_bay_C", "°C", []string{"ambient_C", "speed_kmh", "engine_off_min"}, func(a []float64) float64 { return a[0] + riseEngineOff(a[1], a[2]) }},
 
 	// Air.
 	{"isa_pressure_Pa", "Pa", []string{"altitude_m"}, func(a []float64) float64 { return Pressure(a[0]) }},
@@ -338,6 +346,9 @@ var Quantities = [...]Quantity{
 	{"reserve_min", "min", []string{"kind", "capacity_Ah", "cold_A"}, func(a []float64) float64 { return reserveMinutes(a[0], a[1], a[2]) }},
 	{"reserve_share", "1", nil, func([]float64) float64 { q := NewRequest(); return q.Rig.HouseBattery.Reserve }},
 	{"cranking_A", "A", []string{"cold_A", "battery_C"}, func(a []float64) float64 { return crankingA(a[0], a[1]) }},
+	{"cranking_share", "1", []string{"cold_A", "battery_C", "reference_C"}, func(a []float64) float64 {
+		return crankingA(a[0], a[1]) / crankingA(a[0], a[2])
+	}},
 	{"load_test_A", "A", []string{"cold_A"}, func(a []float64) float64 { return a[0] / 2 }},
 	{"load_test_V", "V", []string{"cold_A", "health", "battery_C"}, func(a []float64) float64 { return loadTestV(a[0], a[1], a[2]) }},
 	{"starter_draw_A", "A", []string{"fuel", "displacement_L", "engine_C"}, func(a []float64) float64 { return starterDrawA(a[0], a[1], a[2]) }},
@@ -448,6 +459,57 @@ func slowSeconds(ratedA, speedRpm float64) float64 {
 	d, e := -c.ws/heat[iron], (c.ws+c.toStream.s+c.sBay)/heat[iron]
 	half, det := (a+e)/2, a*e-b*d
 	return (half + sqrt(half*half-det)) / det // (2)
+}
+
+// slowestSeconds is the slowest time constant of winding, core and rotor with the
+// stream between them, at constant heat: the plates, which it passes first, do not
+// feel them.
+//
+//	K·x' = C·x, τ = |x'|/|x|     (3)
+//
+// K are the conductances, C the capacities; repeated until the slowest mode is
+// left.
+func slowestSeconds(ratedA, speedRpm float64) float64 {
+	o := labelOperating(12, ratedA, speedRpm, 23, seaLevelDensity, 13.5)
+	c, heat := &o.cooling, o.machine.size.capacity()
+	w, s, r := c.toStream.w, c.toStream.s, c.toStream.r
+	k := [3][3]float64{
+		{c.ws + w*(1-c.gw), -c.ws - w*c.gs, -w * c.gr},
+		{-c.ws - s*c.gw, c.ws + s*(1-c.gs) + c.sBay, -s * c.gr},
+		{-r * c.gw, -r * c.gs, r*(1-c.gr) + c.rBay},
+	}
+	det := func(a, b, d [3]float64) float64 { // of columns
+		return a[0]*(b[1]*d[2]-b[2]*d[1]) - b[0]*(a[1]*d[2]-a[2]*d[1]) + d[0]*(a[1]*b[2]-a[2]*b[1])
+	}
+	column := func(j int) [3]float64 { return [3]float64{k[0][j], k[1][j], k[2][j]} }
+	whole := det(column(0), column(1), column(2))
+	x, tau := [3]float64{1, 1, 1}, 0.0
+	for range 200 {
+		b := [3]float64{heat[winding] * x[0], heat[iron] * x[1], heat[rotor] * x[2]}
+		next := [3]float64{
+			det(b, column(1), column(2)) / whole,
+			det(column(0), b, column(2)) / whole,
+			det(column(0), column(1), b) / whole,
+		} // (3), by Cramer's rule
+		tau = next[0] + next[1] + next[2]
+		for i := range x {
+			x[i] = next[i] / tau
+		}
+	}
+	return tau
+}
+
+// riseEngineOff is the rise of the bay's air above ambient, in K, some minutes
+// after the engine was switched off at a road speed, in steps of a minute or less.
+func riseEngineOff(speedKmh, minutes float64) float64 {
+	rise := inletRise(speedKmh)
+	minutes = smaller(minutes, longStood)
+	for stood := 0.0; stood < minutes; {
+		step := smaller(1, minutes-stood)
+		stood += step
+		rise = standstillRise(rise, stood, step)
+	}
+	return rise
 }
 
 // classOf is an insulation class by its place among A E B F H N R.

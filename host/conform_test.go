@@ -212,6 +212,7 @@ func TestConformanceVectors(t *testing.T) {
 		if err := os.WriteFile("../testdata/conformance.jsonl", text, 0o644); err != nil {
 			t.Fatal(err)
 		}
+		recordVersion(t, text)
 		return
 	}
 	if runtime.GOARCH != "amd64" {

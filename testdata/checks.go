@@ -21,6 +21,9 @@ type Check struct {
 	Tolerance string
 	Kind      string // abs, rel or range
 	What      string // law, model, fit, table or arithmetic
+	Class     string
+	MissText  string
+	Miss      float64 // known distance outside Lo..Hi; 0: it is to be met
 	Source    string
 	Trust     string
 	Line      int
@@ -30,10 +33,67 @@ type Check struct {
 func (c Check) Met(got float64) bool { return got >= c.Lo && got <= c.Hi }
 
 // Trusts are the words a check may use for how far its figure is to be trusted.
-var Trusts = []string{"published", "derived", "from memory", "common practice, no source"}
+var Trusts = []string{"published", "derived", "from memory", NoSource}
 
 // Whats are the words for what a check exercises.
 var Whats = []string{"law", "model", "fit", "table", "arithmetic"}
+
+// The classes of checks, by what meeting one proves: strongest first, but for
+// LeftOut, which are predictions of whole machines: see LeftOuts.
+const (
+	Independent = "independent"
+	InSample    = "in_sample"
+	ReadBack    = "read_back"
+	Derived     = "derived"
+	Arithmetic  = "arithmetic"
+	LeftOut     = "left_out"
+)
+
+// Classes lists them.
+var Classes = []string{Independent, InSample, ReadBack, Derived, Arithmetic, LeftOut}
+
+// NoSource is the trust of rows that are printed and never counted.
+const NoSource = "common practice, no source"
+
+// A Verdict says how a computed value stands to a check.
+type Verdict string
+
+const (
+	Met    Verdict = "met"
+	Missed Verdict = "missed as recorded"
+	Worse  Verdict = "worse or new" // a miss that is not recorded, or larger than recorded
+	MetNow Verdict = "met now"      // a miss is recorded, and is none any more
+)
+
+// missSlack is the share of a recorded miss by which it may grow.
+const missSlack = 0.1
+
+// Off is how far a computed value lies outside the tolerance, in the unit.
+func (c *Check) Off(got float64) float64 {
+	switch {
+	case got < c.Lo:
+		return c.Lo - got
+	case got > c.Hi:
+		return got - c.Hi
+	case math.IsNaN(got):
+		return math.Inf(1)
+	}
+	return 0
+}
+
+// Judge holds a computed value against the check and its recorded miss.
+func (c *Check) Judge(got float64) Verdict {
+	off := c.Off(got)
+	switch {
+	case off == 0 && c.Miss == 0:
+		return Met
+	case off == 0:
+		return MetNow
+	case off <= c.Miss*(1+missSlack):
+		return Missed
+	}
+	return Worse
+}
 
 // words stand for numbers among the arguments: insulation classes by their
 // place in A E B F H N R, gauges by their number, nan for "standard air".
@@ -67,7 +127,7 @@ func ParseChecks(t Table) ([]Check, error) {
 		}{
 			{"id", &c.ID}, {"row", &c.Row}, {"quantity", &c.Quantity}, {"args", &c.ArgsText},
 			{"unit", &c.Unit}, {"expected", &c.Expected}, {"tolerance", &c.Tolerance},
-			{"tolerance_kind", &c.Kind}, {"what", &c.What}, {"source", &c.Source}, {"trust", &c.Trust},
+			{"tolerance_kind", &c.Kind}, {"what", &c.What}, {"class", &c.Class}, {"miss", &c.MissText}, {"source", &c.Source}, {"trust", &c.Trust},
 		} {
 			s, err := t.Text(i, f.col)
 			if err != nil {
@@ -96,6 +156,15 @@ func (c *Check) read() error {
 	}
 	if !oneOf(c.What, Whats) {
 		return fmt.Errorf("what %q is none of %s", c.What, strings.Join(Whats, "; "))
+	}
+	if !oneOf(c.Class, Classes) {
+		return fmt.Errorf("class %q is none of %s", c.Class, strings.Join(Classes, "; "))
+	}
+	if c.MissText != "" {
+		var err error
+		if c.Miss, err = number(c.MissText); err != nil || c.Miss <= 0 {
+			return fmt.Errorf("miss %q is not a number above 0", c.MissText)
+		}
 	}
 	if c.ArgsText != "" {
 		for _, a := range strings.Split(c.ArgsText, ";") {
