@@ -20,6 +20,9 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 		say("nothing", n+" told nothing new of the alternator: the ceiling stays as it was")
 	case fitContradiction:
 		say("contradiction", "the readings do not fit any plausible vehicle of this description: nothing is kept; look at the rows marked below, and at what the label says")
+		if l.partsHotter() {
+			say("hotter", "parts were read hotter than any plausible vehicle shows under these conditions: charge less until that is explained")
+		}
 	default:
 		say("not_converged", "no vehicle was found that fits the readings: nothing is kept")
 	}
@@ -109,4 +112,16 @@ func (l *Learning) sayLow(q *Request, say func(code, text string)) {
 		}
 		say("reads_low", t.what+" reads low: row "+numberText(float64(r.Row+1))+"'s "+fixed(r.Value, 0)+" °C is taken as "+fixed(low(-1), 0)+" to "+fixed(low(1), 0)+" K too low"+t.better)
 	}
+}
+
+// partsHotter says whether the parts were read hotter than the likeliest vehicle
+// shows them.
+func (l *Learning) partsHotter() bool {
+	sum := 0.0
+	for i := range l.Readings {
+		if r := &l.Readings[i]; r.Kind >= readsCase && r.Kind <= readsPlates {
+			sum += r.sigmas()
+		}
+	}
+	return sum > 0
 }

@@ -223,7 +223,7 @@ func TestLogShapes(t *testing.T) {
 	for _, r := range rows[:10] {
 		rpm, kmh, output = rpm+r.rpm/10, kmh+r.kmh/10, output+r.outputA/10
 	}
-	first := Observation{Begins: "warm", Minutes: 1.0 / 6, EngineRpm: rpm, SpeedKmh: kmh, AmbientC: want[0].AmbientC, SettingW: 500, EverythingOn: "no",
+	first := Observation{Begins: "warm", Minutes: 1.0 / 6, EngineRpm: rpm, SpeedKmh: kmh, AmbientC: want[0].AmbientC, SettingW: 500, EverythingOn: "no", Thermometer: "contact",
 		OutputA: output, BusV: 13.8, InletC: rows[10].inletC, CaseC: rows[10].caseC, CoreC: math.NaN(), PlatesC: math.NaN(), StartSoc: 0.4, EndSoc: rows[10].soc}
 	if d := cmp.Diff(first, want[0], sameObservations); d != "" {
 		t.Errorf("the first observation (-want +got)\n%s", d)
@@ -590,8 +590,11 @@ func plainBuckets(rows [][]float64, lengthS float64) (out []Observation) {
 			return sum / weight
 		}
 		o.EngineRpm, o.AmbientC, o.SpeedKmh, o.OutputA = mean(1), mean(2), mean(3), mean(4)
-		if end-caseAt > 60 {
+		if end-caseAt > 60 || o.CaseC < o.AmbientC {
 			o.CaseC = math.NaN()
+		}
+		if o.CaseC == o.CaseC {
+			o.Thermometer = "contact"
 		}
 		out = append(out, o)
 		intervals = nil
@@ -617,7 +620,7 @@ func plainBuckets(rows [][]float64, lengthS float64) (out []Observation) {
 		o.Minutes += (dt + waits) / 60
 		waits, end = 0, rows[i+1][0]
 		intervals = append(intervals, n)
-		if v := rows[i+1][5]; v == v {
+		if v := rows[i+1][5]; v == v && !(v < told(i+1, 2)) {
 			o.CaseC, caseAt = v, end
 		}
 	}
