@@ -17,7 +17,7 @@ import (
 func fieldDay() Request {
 	q := Demo()
 	at := func(o Observation) { q.Rig.Observations = append(q.Rig.Observations, o) }
-	base := Observation{Begins: "warm", EverythingOn: "no", EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350}
+	base := Observation{Begins: "warm", EverythingOn: "no", EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, Surface: "painted"}
 	o := base
 	o.Minutes, o.SettingW, o.InletC, o.CoreC, o.BusV, o.ChargerV, o.ChargerInputA = 30, 300, 1, 1, 1, 1, 1
 	at(o)

@@ -40,7 +40,7 @@ var Nuisances = [parameters - unknowns]Nuisance{
 	{"starter_discharge", "how much charge the starter battery lacked, last read at rest", "1", 0.8, "engineering estimate: two in three lack 7 to 33 %"},
 	{"cranking_sag", "how far the starter battery's volts fall while the engine is turned", "1", 0.35, "engineering estimate: ratings per Ah differ by a factor of 2 (cold_ratings.csv), the currents of starters of one size by as much (starter_draw.csv)"},
 	{"bright_metal", "how low an infrared thermometer reads on bright metal, or at a surface that is not stated, the same at every reading", "1", 1.15, "engineering estimate from tables of emissivity, see surface.go"},
-	{"dull_metal", "how low an infrared thermometer reads on oxidised, dark or dirty metal, the same at every reading", "1", 1.15, "engineering estimate from tables of emissivity, see surface.go"},
+	{"dull_metal", "how low an infrared thermometer reads on oxidised, dark or dirty metal, the same at every reading", "1", 1, "engineering estimate from tables of emissivity, see surface.go"},
 	{"surface_reading", "how low a contact probe reads, or an infrared thermometer on matt paint or tape, the same at every reading", "1", 1, "engineering estimate, see surface.go"},
 }
 

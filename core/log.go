@@ -172,6 +172,9 @@ type logReader struct {
 // minutes counts as like what follows. Longer, or a gap, or a clock set back by
 // more than two minutes, and the next observation begins "warm".
 //
+// Parts' temperatures are those of a contact probe, or of an infrared thermometer
+// where a column says so; those colder than the air outside are left out.
+//
 // Time and memory are linear in the text; the result passes the table of inputs.
 // Checked: TestLog…, FuzzLog.
 func ReadLog(text []byte, defaults LogDefaults) Log {

@@ -38,7 +38,7 @@ package core
 const (
 	infraredSet = 0.95               // emissivity that cheap thermometers are set to: two makers' manuals
 	brightE     = 0.46               // median on bright metal: cast aluminium, sandblasted; two of three within 0.21 and 0.71: a part at 90 °C in air of 35 °C reads 25 K low, two of three 11 to 40 K
-	dullE       = 0.75               // median on oxidised, dark or dirty metal: engineering estimate from those tables; two of three within 0.58 and 0.87: 10 K low, two of three 4 to 19 K
+	dullE       = 0.75               // median on oxidised, dark or dirty metal: engineering estimate from those tables; two of three within 0.61 and 0.85: 10 K low, two of three 4 to 17 K
 	surfaceLow  = 0.06               // median of −ln k by (3), engineering estimate: 2.9 K low at 50 K above the air, two of three within 1.3 and 5.4
 	planckK     = 14388 / 10.2       // K, c of (2): the second radiation constant, CODATA, over a wavelength that fits the band
 	ln2         = 0.6931471805599453 // ln 2

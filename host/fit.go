@@ -42,7 +42,9 @@ it starts the engine, propose what a day takes for it.
 Without --rig it fits the demo's readings, which are made up. Observations are
 those of the rig (rig.observations), then those of --observations FILE, an
 object {"observations":[...]} or the list alone, then those of each --log FILE,
-a CSV with units in its header. --track FILE, a GPX or CSV of the same drive,
+a CSV with units in its header. An infrared thermometer reads low on bare metal:
+unless a row states surface painted or dull, or thermometer contact, its parts'
+temperatures are taken as too low, and tell little. --track FILE, a GPX or CSV of the same drive,
 tells the road speed and the altitude that a log does not, by time.
 ` + "`spareamps fields rig.observations`" + ` lists what may be read. --out FILE writes
 the rig with what was learned, and the moment: ceiling --rig FILE, or day --rig

@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -47,6 +48,13 @@ func drawFit(t *rapid.T) core.Request {
 				*f.to = number(f.path)
 			}
 		}
+		for _, c := range []*float64{&o.InletC, &o.CaseC, &o.CoreC, &o.PlatesC} {
+			if *c < o.AmbientC {
+				*c = math.NaN() // refused: colder than the air
+			}
+		}
+		o.Thermometer = rapid.SampledFrom([]string{"", "infrared", "contact"}).Draw(t, "thermometer")
+		o.Surface = rapid.SampledFrom([]string{"", "bright", "dull", "painted"}).Draw(t, "surface")
 		if o.ChargerV > o.BusV || o.BusV == 0 {
 			o.ChargerV = 0
 		}

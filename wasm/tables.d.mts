@@ -194,6 +194,10 @@ export interface CeilingRequest {
       setting_W?: number;
       /** whether so much was on that the volts sagged: the alternator gives all it can */
       everything_on?: "yes" | "no";
+      /** how case_C, core_C and plates_C were read: infrared, aimed from a distance, or contact, a probe pressed on or fixed to the metal; not given: infrared */
+      thermometer?: "infrared" | "contact";
+      /** surface at which an infrared thermometer was aimed: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal), which reads 20 to 30 K low; not given: bright, the careful choice */
+      surface?: "bright" | "dull" | "painted";
       /** alternator's output; A */
       output_A?: number;
       /** voltage at the alternator, or where the charger's lead begins; V */
@@ -469,6 +473,10 @@ export interface DayRequest {
       setting_W?: number;
       /** whether so much was on that the volts sagged: the alternator gives all it can */
       everything_on?: "yes" | "no";
+      /** how case_C, core_C and plates_C were read: infrared, aimed from a distance, or contact, a probe pressed on or fixed to the metal; not given: infrared */
+      thermometer?: "infrared" | "contact";
+      /** surface at which an infrared thermometer was aimed: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal), which reads 20 to 30 K low; not given: bright, the careful choice */
+      surface?: "bright" | "dull" | "painted";
       /** alternator's output; A */
       output_A?: number;
       /** voltage at the alternator, or where the charger's lead begins; V */

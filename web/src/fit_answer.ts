@@ -25,7 +25,7 @@ export const OBSERVATIONS = "rig.observations";
 export const LEARNED = "rig.learned";
 
 /** Fields of a reading that say under what conditions it was taken; the rest is what was read. */
-const CONDITIONS = new Set(["at", "begins", "minutes", "engine_rpm", "speed_kmh", "ambient_C", "altitude_m", "vehicle_loads_W", "setting_W", "everything_on"]);
+const CONDITIONS = new Set(["at", "begins", "minutes", "engine_rpm", "speed_kmh", "ambient_C", "altitude_m", "vehicle_loads_W", "setting_W", "everything_on", "thermometer", "surface"]);
 
 export const isCondition = (name: string) => CONDITIONS.has(name);
 

@@ -163,9 +163,9 @@ function Residuals({ about, a, units }: { about: About; a: Fit; units: Units }) 
 // Which fields a reading that is proposed fills in, or which input it states.
 const PROPOSED: Record<string, { fields: string[]; conditions?: Record<string, number | string> } | string> = {
   inlet_air: { fields: ["inlet_C"], conditions: { minutes: 20 } },
-  core: { fields: ["core_C"], conditions: { minutes: 30 } },
-  housing: { fields: ["case_C"], conditions: { minutes: 30 } },
-  rectifier_plates: { fields: ["plates_C"], conditions: { minutes: 10 } },
+  core: { fields: ["core_C"], conditions: { minutes: 30, surface: "painted" } },
+  housing: { fields: ["case_C"], conditions: { minutes: 30, surface: "painted" } },
+  rectifier_plates: { fields: ["plates_C"], conditions: { minutes: 10, surface: "dull" } },
   output_at_idle: { fields: ["output_A"], conditions: { everything_on: "yes", minutes: 1, speed_kmh: 0 } },
   output_at_speed: { fields: ["output_A"], conditions: { everything_on: "yes", minutes: 1, speed_kmh: 0, engine_rpm: 2000 } },
   volts: { fields: ["bus_V"] },

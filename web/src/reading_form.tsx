@@ -36,6 +36,11 @@ const WITH: Record<string, string> = { crank_V: "rest_V", charger_V: "bus_V", en
 // The conditions that a quantity is read under, whatever Now has.
 const UNDER: Record<string, Draft> = { rest_V: { engine_rpm: 0, speed_kmh: 0, setting_W: 0 } };
 
+// Parts of the alternator, whose readings depend on the thermometer and on what it was aimed at.
+const PARTS = ["case_C", "core_C", "plates_C"];
+export const AIMED = ["thermometer", "surface"];
+export const onParts = (names: string[]) => names.some((n) => PARTS.includes(n));
+
 /** Conditions as entered, or else as Now has them. */
 function conditionOf(draft: Draft, moment: Part, name: string): number | string | undefined {
   const v = draft[name] ?? moment[name];
@@ -46,8 +51,10 @@ function conditionOf(draft: Draft, moment: Part, name: string): number | string 
 export function rowOf(draft: Draft, moment: Part, about: About): Part | null {
   const row: Part = {};
   let read = false;
+  const aimed = onParts(draft.chosen ?? []);
   for (const f of readingFields(about)) {
     const name = nameOf(f);
+    if (AIMED.includes(name) && !aimed) continue;
     const v = isCondition(name) ? conditionOf(draft, moment, name) : draft.chosen?.includes(name) ? (draft[name] as number | undefined) : undefined;
     if (v === undefined) continue;
     row[name] = v;
@@ -98,8 +105,8 @@ export function ReadingForm({ about, moment, request, units, draft, onChange, pr
     return field && field.kind !== "choice" ? [{ field, step: step(units, request) }] : [];
   });
   const nudged = new Set(nudges.map((n) => n.field.path));
-  const early = ["minutes", ...(chosen.includes("output_A") || chosen.includes("bus_V") || draft.everything_on !== undefined ? ["everything_on"] : [])];
-  const rest = fields.filter((f) => isCondition(nameOf(f)) && nameOf(f) !== "at" && !nudged.has(f.path) && !early.includes(nameOf(f)));
+  const early = [...(onParts(chosen) ? AIMED : []), "minutes", ...(chosen.includes("output_A") || chosen.includes("bus_V") || draft.everything_on !== undefined ? ["everything_on"] : [])];
+  const rest = fields.filter((f) => isCondition(nameOf(f)) && nameOf(f) !== "at" && !nudged.has(f.path) && !early.includes(nameOf(f)) && !AIMED.includes(nameOf(f)));
   const restWrong = rest.some((f) => message(nameOf(f)));
 
   return (

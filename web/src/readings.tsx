@@ -9,7 +9,7 @@ import { isCondition, OBSERVATIONS } from "./fit_answer";
 import { Fold } from "./fold";
 import { setReadings, type Wrong } from "./measure";
 import { shown } from "./number";
-import { nameOf, PREFIX, readingFields, shortName } from "./reading_form";
+import { AIMED, nameOf, onParts, PREFIX, readingFields, shortName } from "./reading_form";
 import { scale, toShown, type Units } from "./units";
 import { words } from "./words";
 import type { Problem } from "../../wasm/spareamps.mjs";
@@ -79,7 +79,7 @@ function Reading({ about, row, i, units, problem, bad, forced }: { about: About;
     );
   };
   // Open, it may be long: what is in sight first is what was read and when.
-  const first = fields.filter((f) => values.includes(f) || ["at", "minutes"].includes(nameOf(f)) || problem(nameOf(f)));
+  const first = fields.filter((f) => values.includes(f) || ["at", "minutes"].includes(nameOf(f)) || (AIMED.includes(nameOf(f)) && onParts(values.map(nameOf))) || problem(nameOf(f)));
   return (
     <details open={shows} onToggle={(e) => setOpen(e.currentTarget.open)}>
       <summary>

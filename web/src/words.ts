@@ -530,7 +530,7 @@ export const words = {
       lead: "Or a file that a logger wrote on the drive: CSV. Drop it here, or choose it. It is read on this phone and sent nowhere.",
       choose: "Choose a logger's file",
       limits: "At most 20 MB and a million rows. It becomes at most 1500 readings, each the mean over a while.",
-      csv: "The header names columns with their units: time or time_s, engine_rpm, ambient_C, speed_kmh, output_A, bus_V, case_C, core_C, plates_C, inlet_C, charger_V, charger_input_A, setting_W.",
+      csv: "The header names columns with their units: time or time_s, engine_rpm, ambient_C, speed_kmh, output_A, bus_V, case_C, core_C, plates_C, inlet_C, charger_V, charger_input_A, setting_W. Parts count as read by a contact probe; case_infrared_C, core_infrared_C or plates_infrared_C says otherwise.",
       tooLarge: "The file is larger than 20 MB. Cut it by days.",
       unreadable: "The file could not be read.",
       reading: (name: string) => `Reading ${name}: rows are sorted into readings.`,
@@ -557,7 +557,7 @@ export const words = {
       quoted: (v: string) => `\u201c${v}\u201d`,
       reasons: {
         time: "no time that can be read", back: "the time goes back", cells: "another number of cells than the header has", quotes: "a quotation mark out of place", long: "longer than a line may be",
-        before_header: "before the header", too_many: "beyond a million rows", number: "not a number", range: "outside what is possible", gap: "no rows for more than 5 minutes", clock_back: "the clock was set back", untold: "a condition was not told for long",
+        before_header: "before the header", too_many: "beyond a million rows", number: "not a number", range: "outside what is possible", below_air: "colder than the air outside", gap: "no rows for more than 5 minutes", clock_back: "the clock was set back", untold: "a condition was not told for long",
       } as Record<string, string>,
       fields: { time: "Time", date: "Date", soc: "Charge of the house battery", setting_W: "Charger's setting" } as Record<string, string>,
       usual: (what: string, v: string) => `${what} ${v}`,

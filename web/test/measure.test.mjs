@@ -63,6 +63,7 @@ test("with no signal: the demo's readings one by one, learned from, used, in use
       await enter(page.locator(field(name)), String(row[name]));
     }
     await enter(page.locator(field("minutes")), String(row.minutes));
+    if (row.surface !== undefined) await page.locator(field("surface")).selectOption(row.surface);
     if (row.everything_on === "yes") await page.locator(field("everything_on")).selectOption(row.everything_on);
     for (const [name, label] of Object.entries(boxes)) {
       await enter(nudge(page, label), String(row[name] ?? (name === "vehicle_loads_W" ? 350 : 0)));
