@@ -19,7 +19,14 @@ func (f *fitter) cost(p *[parameters]float64, out []float64) float64 {
 
 // differentiate fills the sensitivities around p, whose expected values are out.
 func (f *fitter) differentiate(p *[parameters]float64, out []float64) {
+	aimed := f.aimed()
 	for j := range p {
+		if j >= pBright && !aimed[j-pBright] {
+			for i := range f.values {
+				f.jac[i][j] = 0
+			}
+			continue
+		}
 		q := *p
 		q[j] += fitStep
 		f.expect(&q, f.moved)
@@ -27,6 +34,16 @@ func (f *fitter) differentiate(p *[parameters]float64, out []float64) {
 			f.jac[i][j] = (f.moved[i] - out[i]) / (fitStep * f.values[i].Deviation)
 		}
 	}
+}
+
+// aimed tells which of the parameters from pBright on any reading depends on.
+func (f *fitter) aimed() (some [parameters - pBright]bool) {
+	for i := range f.values {
+		if r := &f.values[i]; r.Kind >= readsCase && r.Kind <= readsPlates {
+			some[lowWords[f.rows[r.Row].surface()].parameter-pBright] = true
+		}
+	}
+	return some
 }
 
 // normal makes the matrix (2) and the gradient of (1) at p. Readings beyond

@@ -12,7 +12,7 @@ const (
 	pStanding
 	pDischarge
 	pSag
-	pBright
+	pBright // from here on as of surfaces
 	pDull
 	pSurface
 	parameters

@@ -77,7 +77,7 @@ export interface CeilingRequest {
       fuel?: "diesel" | "petrol";
       /** current of the starter motor while it turns the warm engine; not given: by displacement and fuel; A */
       cranking_A?: number;
-      /** lowest battery voltage at which the engine still starts; not given: 9.6 or 19.2 V by class; V */
+      /** lowest battery voltage at which the engine still starts; not given: 9.6 V (class 24: 19.2 V) from 12 °C on, down to 8.5 V (17 V) at -18 °C; V */
       cranking_V?: number;
       /** tyre diameter, for engine speed by gearing; m */
       tyre_diameter_m?: number;
@@ -134,7 +134,7 @@ export interface CeilingRequest {
       nominal_V?: number;
       /** voltage at the battery while charging; not given: by chemistry; V */
       charge_V?: number;
-      /** maker's largest charge current; not given: by chemistry and temperature alone; A */
+      /** maker's largest charge current, counted in full from 10 to 45 °C; not given: by chemistry and temperature alone; A */
       max_charge_A?: number;
       /** share of the charge kept back, to bring the engine back */
       reserve?: number;
@@ -175,7 +175,9 @@ export interface CeilingRequest {
       tilt_deg?: number;
       /** where a tilted panel faces, from north by east; ° */
       azimuth_deg?: number;
-      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; lying on a roof it is counted 11 °C hotter; °C */
+      /** how air reaches its back: flat_on_roof glued or within 13 mm, gap_on_roof 13 to 38 mm, ventilated more than 89 mm; not given: gap_on_roof, tilted by 10° or more ventilated */
+      mounting?: "flat_on_roof" | "gap_on_roof" | "ventilated";
+      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; on a roof it is counted hotter by mounting; °C */
       noct_C?: number;
       /** change of power with cell temperature; 1/K */
       gamma_per_K?: number;
@@ -368,7 +370,7 @@ export interface DayRequest {
       fuel?: "diesel" | "petrol";
       /** current of the starter motor while it turns the warm engine; not given: by displacement and fuel; A */
       cranking_A?: number;
-      /** lowest battery voltage at which the engine still starts; not given: 9.6 or 19.2 V by class; V */
+      /** lowest battery voltage at which the engine still starts; not given: 9.6 V (class 24: 19.2 V) from 12 °C on, down to 8.5 V (17 V) at -18 °C; V */
       cranking_V?: number;
       /** tyre diameter, for engine speed by gearing; m */
       tyre_diameter_m?: number;
@@ -425,7 +427,7 @@ export interface DayRequest {
       nominal_V?: number;
       /** voltage at the battery while charging; not given: by chemistry; V */
       charge_V?: number;
-      /** maker's largest charge current; not given: by chemistry and temperature alone; A */
+      /** maker's largest charge current, counted in full from 10 to 45 °C; not given: by chemistry and temperature alone; A */
       max_charge_A?: number;
       /** share of the charge kept back, to bring the engine back */
       reserve?: number;
@@ -466,7 +468,9 @@ export interface DayRequest {
       tilt_deg?: number;
       /** where a tilted panel faces, from north by east; ° */
       azimuth_deg?: number;
-      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; lying on a roof it is counted 11 °C hotter; °C */
+      /** how air reaches its back: flat_on_roof glued or within 13 mm, gap_on_roof 13 to 38 mm, ventilated more than 89 mm; not given: gap_on_roof, tilted by 10° or more ventilated */
+      mounting?: "flat_on_roof" | "gap_on_roof" | "ventilated";
+      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; on a roof it is counted hotter by mounting; °C */
       noct_C?: number;
       /** change of power with cell temperature; 1/K */
       gamma_per_K?: number;
