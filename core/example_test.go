@@ -35,7 +35,7 @@ func ExampleCeiling() {
 	}
 	fmt.Printf("%.0f W: %s\n", a.Ceiling.OutputW, core.Limits[a.Ceiling.Limit].Meaning)
 	// Output:
-	// 536 W: the stator winding at its design temperature
+	// 563 W: the stator winding at its design temperature
 }
 
 // An Advisor answers again and again in the same memory; text goes in and out
@@ -46,7 +46,7 @@ func ExampleAdvisor_CeilingJSON() {
 	fmt.Printf("%.60s…\n", d.CeilingJSON(q.JSON()))
 	fmt.Printf("%s\n", d.CeilingJSON([]byte(`{"rig":`)))
 	// Output:
-	// {"advice":{"output_W":260,"output_A":18.055555555555557,"dra…
+	// {"advice":{"output_W":294,"output_A":20.416666666666668,"dra…
 	// {"error":{"code":"json","problems":[{"code":"json","field":"","value":"","allowed":"","message":"not valid json at line 1, column 8 (byte 7): the text ends where a value is due"}]}}
 }
 
@@ -92,6 +92,6 @@ func ExampleBlock() {
 	fmt.Println("watts:", out[:4])
 	fmt.Println("status:", out[4:])
 	// Output:
-	// watts: [446 536 518 0]
+	// watts: [414 563 646 0]
 	// status: [0 0 0 1]
 }
