@@ -79,10 +79,11 @@ func TestKnownSampleIsCeiling(t *testing.T) {
 		if err != nil {
 			continue
 		}
-		// On the charger's output side the setting counts: what a vehicle draws for it
-		// is its own.
+		// Where the charger's output side is near, the setting counts: what a vehicle
+		// draws for it is its own.
 		column, want, tol := "nominal.input_A", a.Ceiling.InputA, 0.1000001 // a last digit of the solution may round to another tenth
-		if inWatts(a.Limits[0].Limit) {
+		near := slices.ContainsFunc(a.Limits[:], func(l LimitRow) bool { return inWatts(l.Limit) && l.InputA < 1.25*a.Ceiling.InputA })
+		if near {
 			column, want, tol = "nominal.output_W", a.Ceiling.OutputW, q.Rig.Charger.StepW+0.1*a.BusV
 		}
 		b := knownBlock(t, &q, column)
@@ -183,7 +184,7 @@ func TestKnownRows(t *testing.T) {
 			20, 30, 40, 20, 30, 20, 20,
 			0.8, 0.8, 1.2, 9, math.NaN(), 0.8, 1,
 			5, 5, 5, 5, 5, 5, 5,
-			0.1, -0.4, 0.4, 0, 0, -2.5, 0,
+			0.1, -0.4, 0.4, 0, 0, -4, 0,
 		}, make([]float64, 3*rows)
 		b.Run(in, out, rows)
 		if got, want := out[2*rows:], []float64{0, 0, 0, 2, 2, 4, 0}; !slices.Equal(got, want) {

@@ -163,6 +163,23 @@ func busDefault(classFactor float64) float64 {
 	return busDefaultV
 }
 
+// Usual returns what an input that is not stated is taken to be, where that
+// follows from the rig: the vehicle's loads by the label, the regulator's volts by
+// the class. ok is false for other inputs: theirs is the table's default.
+func (q *Request) Usual(path string) (v float64, ok bool) {
+	if path != "moment.vehicle_loads_W" && path != "rig.alternator.regulator_V" {
+		return 0, false
+	}
+	bare := *q
+	bare.Rig.Alternator.RegulatorV = 0
+	st := new(study)
+	st.prepare(&bare)
+	if path == "moment.vehicle_loads_W" {
+		return st.usualLoadsW(), true
+	}
+	return st.busV, true
+}
+
 // usualLoadsW is what a vehicle with such a label draws in the mean, in W.
 func (st *study) usualLoadsW() float64 { return usualLoadShare * st.shape.ratedA * st.shape.testV }
 

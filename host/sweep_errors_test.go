@@ -10,7 +10,7 @@ import (
 func TestSweepConflicts(t *testing.T) {
 	for _, values := range []string{"10,14.4", "14.4,10"} {
 		got := runArgs(t, "sweep", "-q", "--axis", "house-battery-charge-V="+values, "--out", "nominal.input_A")
-		if got.code != exitOK || !strings.Contains(got.out, "\n10,,conflict\n") || !strings.Contains(got.out, "\n14.4,53.9,ok\n") {
+		if got.code != exitOK || !strings.Contains(got.out, "\n10,,conflict\n") || !strings.Contains(got.out, "\n14.4,54.8,ok\n") {
 			t.Errorf("%s: exit code %d\n%s%s", values, got.code, got.out, got.err)
 		}
 	}

@@ -131,10 +131,16 @@ func (s *sweepSpread) about(q *core.Request) (ok bool) {
 			if s.known > 0 {
 				wide = s.known * twice
 			}
-		} else if v = s.field.Default * twice; v == 0 && s.field.Need != core.Defaulted {
-			return false
-		} else if s.known > 0 {
-			wide *= twice
+		} else {
+			if v, ok = q.Usual(s.field.Path); !ok {
+				v = s.field.Default
+			}
+			if v == 0 && s.field.Need != core.Defaulted {
+				return false
+			}
+			if s.known > 0 {
+				wide *= twice
+			}
 		}
 	}
 	s.centre, s.wide = append(s.centre, v), append(s.wide, wide)

@@ -168,10 +168,10 @@ func misshapen(path string, want, got any) string {
 		}
 		return misshapen(path+"[]", want[0], list[0])
 	}
-	if fmt.Sprintf("%T", want) != fmt.Sprintf("%T", got) {
+	if want != nil && got != nil && fmt.Sprintf("%T", want) != fmt.Sprintf("%T", got) {
 		return differs(path, want, got)
 	}
-	return ""
+	return "" // null stands for a number or a name that there is not
 }
 
 // missing finds the first part of want that got does not hold.

@@ -44,7 +44,7 @@ export interface CeilingRequest {
       pole_pairs?: number;
       /** turns of the alternator per turn of the engine; not given: the usual ratio with its spread; needed for points against engine speed */
       pulley_ratio?: number;
-      /** voltage held at the alternator, hot; not given: 13.8 or 27.6 V by class with its spread; V */
+      /** voltage held at the alternator, hot; not given: 13.6 or 27.6 V by class with its spread; V */
       regulator_V?: number;
       /** thermal class of the stator's insulation */
       insulation_class?: "A" | "E" | "B" | "F" | "H" | "N" | "R";
@@ -337,7 +337,7 @@ export interface DayRequest {
       pole_pairs?: number;
       /** turns of the alternator per turn of the engine; not given: the usual ratio with its spread; needed for points against engine speed */
       pulley_ratio?: number;
-      /** voltage held at the alternator, hot; not given: 13.8 or 27.6 V by class with its spread; V */
+      /** voltage held at the alternator, hot; not given: 13.6 or 27.6 V by class with its spread; V */
       regulator_V?: number;
       /** thermal class of the stator's insulation */
       insulation_class?: "A" | "E" | "B" | "F" | "H" | "N" | "R";

@@ -20,6 +20,6 @@ try {
 }
 
 // prints:
-// 260 W now, set by stator_winding
-// at 900, 1400, 2000 rpm: 446 536 518 W
+// 294 W now, set by stator_winding
+// at 900, 1400, 2000 rpm: 414 563 646 W
 // bad_input range rig.alternator.rated_current_A 10 to 600 A
