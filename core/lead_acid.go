@@ -3,7 +3,7 @@ package core
 // Rest voltages of 12 V blocks at 25 °C, empty to full. AGM: a 26 Ah battery
 // tested by a university (adv-vehicle-sim, ESS_PB25). Flooded: a magazine's
 // table for 25 to 100 % (motorhome.com); empty by the drop from 25 % of a
-// rounder set (lists.ettus.com). Checked: testdata/lead_acid_rest.csv.
+// rounder set (a radio maker's mailing list). Checked: testdata/lead_acid_rest.csv.
 var (
 	agmRest     = restCurve{11.70, 11.96, 12.26, 12.48, 12.67, 12.89}
 	floodedRest = restCurve{11.75, 12.15, 12.30, 12.45, 12.66}
