@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 const (
 	seaLevelDensity = 1.225 // kg/m³, ISO 2533
 	airGasConstant  = 287.053
@@ -12,7 +14,7 @@ const (
 // For −2000 to 11000 m. The weather moves it by some 3 %, which is neglected.
 // Source: ISO 2533 (standard atmosphere). Checked: testdata/checks.csv, isa_pressure_Pa.
 func Pressure(altitudeM float64) float64 {
-	return 101325 * pow((288.15-0.0065*altitudeM)/288.15, 5.25588) // (1)
+	return 101325 * detmath.Pow((288.15-0.0065*altitudeM)/288.15, 5.25588) // (1)
 }
 
 // Density returns the density of dry air in kg/m³ at an altitude in m and an

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A battery is one battery as a simulation sees it: made once from the rig,
 // then asked often. Charging currents are positive.
 //
@@ -38,21 +40,21 @@ func (b battery) bounded() battery {
 type warming [3]float64
 
 func (w *warming) factor(celsius float64) float64 {
-	x := smaller(larger(25-celsius, -20), 65)
+	x := detmath.Min(detmath.Max(25-celsius, -20), 65)
 	return 1 + x*(w[0]+x*(w[1]+x*w[2]))
 }
 
 // restV returns the open-circuit voltage at rest, in V.
 func (b *battery) restV(soc, celsius float64) float64 {
 	p, u := b.at(soc)
-	return p.restV + p.restRise*limitTo(u, 0, 1) + b.perK*(celsius-25)
+	return p.restV + p.restRise*detmath.Clamp(u, 0, 1) + b.perK*(celsius-25)
 }
 
 // ohm returns the resistance in Ω. On discharge it falls with charge and with
 // temperature.
 func (b *battery) ohm(soc, celsius float64, charging bool) float64 {
 	p, u := b.at(soc)
-	u = limitTo(u, 0, 1)
+	u = detmath.Clamp(u, 0, 1)
 	ohm := p.out + p.outRise*u
 	if charging {
 		ohm = p.in + p.inRise*u
@@ -62,8 +64,8 @@ func (b *battery) ohm(soc, celsius float64, charging bool) float64 {
 
 // coulombic returns the share of charged amp-hours that stays.
 func (b *battery) coulombic(soc float64) float64 {
-	x := larger(soc-b.keptFrom, 0) / (1 - b.keptFrom)
-	return b.kept[0] + (b.kept[1]-b.kept[0])*smaller(x, 1)
+	x := detmath.Max(soc-b.keptFrom, 0) / (1 - b.keptFrom)
+	return b.kept[0] + (b.kept[1]-b.kept[0])*detmath.Min(x, 1)
 }
 
 // drawn returns the amp-hours of charge that go per amp-hour delivered at a
@@ -77,9 +79,9 @@ func (b *battery) coulombic(soc float64) float64 {
 // that is neglected, which is careful. Checked: testdata/capacity_cold.csv,
 // testdata/reserve_capacity.csv.
 func (b *battery) drawn(currentA, celsius float64) float64 {
-	q := 1 / (1 - b.coldAh*smaller(larger(25-celsius, 0), 85)) // (1)
+	q := 1 / (1 - b.coldAh*detmath.Min(detmath.Max(25-celsius, 0), 85)) // (1)
 	if rate := 20 * currentA; b.peukert > 0 && rate > b.capacityAh {
-		q *= pow(rate/b.capacityAh, b.peukert)
+		q *= detmath.Pow(rate/b.capacityAh, b.peukert)
 	}
 	return q
 }
@@ -93,15 +95,15 @@ func (b *battery) drawn(currentA, celsius float64) float64 {
 // nothing.
 func (b *battery) chargeA(busV, soc, celsius float64) float64 {
 	p, u := b.at(soc)
-	u = limitTo(u, 0, 1)
+	u = detmath.Clamp(u, 0, 1)
 	e := p.restV + p.restRise*u + b.perK*(celsius-25)
 	over := busV - e
 	if over <= 0 {
 		return 0
 	}
 	shape := b.warm.factor(celsius)
-	left := smaller(larger((1-soc)/(1-b.taperFrom), b.takesFull), 1)
-	span := larger(b.absorbV+b.absorbPerK*(celsius-25)-e, 0.1*b.blocks)
+	left := detmath.Min(detmath.Max((1-soc)/(1-b.taperFrom), b.takesFull), 1)
+	span := detmath.Max(b.absorbV+b.absorbPerK*(celsius-25)-e, 0.1*b.blocks)
 	taken := b.capacityAh * b.takes * left / (shape * span)
-	return over * smaller(taken, 1/((p.in+p.inRise*u)*shape)) // (1)
+	return over * detmath.Min(taken, 1/((p.in+p.inRise*u)*shape)) // (1)
 }

@@ -1,11 +1,13 @@
 package core
 
+import "spareamps/core/detmath"
+
 // What the quantities of batteries and starting need besides the model.
 
 // leadKindNames are the kinds of lead-acid batteries by number.
 var leadKindNames = [...]string{"flooded", "agm", "gel"}
 
-func leadKindName(i float64) string { return leadKindNames[int(limit(i, 2)+0.5)%3] }
+func leadKindName(i float64) string { return leadKindNames[int(detmath.ClampAbs(i, 2)+0.5)%3] }
 
 // starterRig is a class-12 vehicle with a new starter battery of a kind.
 func starterRig(kind, capacityAh, coldA, health float64, by string) Rig {

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/detmath"
 	"spareamps/testdata"
 )
 
@@ -204,7 +205,7 @@ func TestMarginFallsWithCold(t *testing.T) {
 			if m.marginV > last.marginV+1e-9 {
 				t.Fatalf("margin %v at %v °C, %v a quarter of a kelvin warmer", m.marginV, c, last.marginV)
 			}
-			if m.needV > larger(warmNeedV*r.classFactor(), r.Engine.CrankingV)+1e-9 {
+			if m.needV > detmath.Max(warmNeedV*r.classFactor(), r.Engine.CrankingV)+1e-9 {
 				t.Fatalf("%v V needed at %v °C", m.needV, c)
 			}
 			last = m

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // class5 is the DC resistance at 20 °C of a class 5 (fine stranded) plain
 // copper conductor by area, in ohm per km: the maximum a maker may deliver.
 // Source: IEC 60228. Checked: testdata/iec60228_class5.csv.
@@ -42,7 +44,7 @@ func Resistance20(areaMM2 float64) float64 {
 // Source: ASTM B258. SAE J1127 battery cable of the same number has 5 to 12 %
 // less copper, so such a cable is described by its mm² where they are known.
 func AWGArea(n float64) float64 {
-	d := 0.127 * pow(92, (36-n)/39) // (1)
+	d := 0.127 * detmath.Pow(92, (36-n)/39) // (1)
 	return 0.78539816339744831 * d * d
 }
 
@@ -72,7 +74,7 @@ func Ampacity(areaMM2, insulationC, ambientC float64) float64 {
 	if rise <= 0 {
 		return 0
 	}
-	return ampacity105(areaMM2) * sqrt(rise/(ampacityInsulationC-ampacityAmbientC)) // (2)
+	return ampacity105(areaMM2) * detmath.Sqrt(rise/(ampacityInsulationC-ampacityAmbientC)) // (2)
 }
 
 func ampacity105(areaMM2 float64) float64 {
@@ -89,7 +91,7 @@ func ampacity105(areaMM2 float64) float64 {
 		}
 		lo = hi
 	}
-	return ampacities[last].a * sqrt(areaMM2/lo) // beyond the table: by surface, engineering estimate
+	return ampacities[last].a * detmath.Sqrt(areaMM2/lo) // beyond the table: by surface, engineering estimate
 }
 
 // A lead is the pair of conductors between the alternator's side and the
@@ -162,7 +164,7 @@ func (l *lead) heatA(ambientC float64) float64 {
 	if rise <= 0 {
 		return 0
 	}
-	return l.a105 * sqrt(rise/(ampacityInsulationC-ampacityAmbientC))
+	return l.a105 * detmath.Sqrt(rise/(ampacityInsulationC-ampacityAmbientC))
 }
 
 // dropA returns the current at which the drop reaches dropV, the conductor
@@ -180,7 +182,7 @@ func (l *lead) dropA(dropV, ambientC float64) float64 {
 	for range 20 {
 		d := (base*i + grow*i*i*i - dropV) / (base + 3*grow*i*i)
 		i -= d
-		if abs(d) < 1e-12*i {
+		if detmath.Abs(d) < 1e-12*i {
 			break
 		}
 	}

@@ -1,6 +1,9 @@
 package core
 
-import "slices"
+import (
+	"slices"
+	"spareamps/core/detmath"
+)
 
 // Ceiling answers a request: the largest steady current into the charger such
 // that, for the asked share of plausible vehicles, no limit is passed.
@@ -123,13 +126,13 @@ func (st *study) answer(q *Request, a *Answer, parts want) {
 	p := &st.crowd
 	p.fill(st, &now, w)
 	for i := range a.Limits {
-		a.Limits[i] = LimitRow{i, larger(p.quantile(&p.own[i], k), 0), larger(nominal[i], 0)}
+		a.Limits[i] = LimitRow{i, detmath.Max(p.quantile(&p.own[i], k), 0), detmath.Max(nominal[i], 0)}
 		if inWatts(i) {
 			a.Limits[i].InputA = a.Limits[i].NominalA
 		}
 	}
 	sortLimits(&a.Limits)
-	ceiling := smaller(p.quantile(&p.least, k), side.a)
+	ceiling := detmath.Min(p.quantile(&p.least, k), side.a)
 	a.Ceiling = st.setting(ceiling, p.quantile(&p.watts, k), &side, o.leadC)
 	a.Ceiling.Limit = a.binding(st.inSteps(side.w))
 	merged, mergedNominal := never, never
@@ -184,11 +187,11 @@ func newWarmFor(st *study, s *scene) (w warm) {
 // setting rounds a ceiling. Where charger or house battery set it, their watts
 // are the setting.
 func (st *study) setting(currentA, watts float64, side *outputSide, leadC float64) Setting {
-	s := Setting{InputA: floor(larger(currentA, 0)*10+1e-9) / 10}
+	s := Setting{InputA: detmath.Floor(detmath.Max(currentA, 0)*10+1e-9) / 10}
 	if currentA < side.a {
 		// Nor may it draw more than the ceiling in the likeliest vehicle, whose bus
 		// voltage and efficiency need not be those of the vehicles that set watts.
-		watts = smaller(watts, st.nominal.outputAt(st, s.InputA, leadC))
+		watts = detmath.Min(watts, st.nominal.outputAt(st, s.InputA, leadC))
 	}
 	s.OutputW = st.inSteps(watts)
 	s.OutputA = s.OutputW / st.chargeV()
@@ -243,11 +246,11 @@ func less(a, b *LimitRow) bool {
 // describe fills in the operating points at the ceiling.
 func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling float64) {
 	v := &st.nominal
-	ceiling = larger(ceiling, 0)
-	p, full := o.carry(smaller(ceiling+s.otherA(v), st.guard.mostA))
+	ceiling = detmath.Max(ceiling, 0)
+	p, full := o.carry(detmath.Min(ceiling+s.otherA(v), st.guard.mostA))
 	a.State = st.state(o, &p)
 	a.OtherA, a.SpeedRpm, a.BusV = s.otherA(v), o.speedRpm, v.v
-	a.AlternatorA, a.AvailableA = p.out.a, smaller(full, st.guard.mostA)
+	a.AlternatorA, a.AvailableA = p.out.a, detmath.Min(full, st.guard.mostA)
 	a.Losses = o.losses(&p)
 	out := v.v * p.out.a
 	a.ShaftW = out + a.Losses.Total()
@@ -255,7 +258,7 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 		a.Efficiency = out / a.ShaftW
 	}
 	eo := e.operating(st, s)
-	ep, _ := eo.carry(smaller(ceiling+s.otherA(e), st.guard.mostA))
+	ep, _ := eo.carry(detmath.Min(ceiling+s.otherA(e), st.guard.mostA))
 	a.Careful = st.state(&eo, &ep)
 	a.Design = State{WindingC: st.class.windingLimitC(), JunctionC: st.junctionC, RotorC: st.class.rotorLimitC(), Ageing: 1}
 	if st.hasLead {
@@ -280,7 +283,7 @@ func (o *operating) carry(currentA float64) (p steady, availableA float64) {
 	}
 	p = o.seek(fullField, 0, &from)
 	if p.out.a > currentA {
-		p = o.seek(fixedCurrent, larger(currentA, 0), &p)
+		p = o.seek(fixedCurrent, detmath.Max(currentA, 0), &p)
 	}
 	full, _ := o.full(p.t[rotor])
 	return p, o.machine.output(o.omega, o.busV, full, p.t[winding]).a
@@ -344,7 +347,7 @@ func (st *study) edge(s *scene, from *warm, r *response, ceiling float64) vehicl
 	if norm == 0 || ceiling >= r.least {
 		return st.nominal
 	}
-	norm = sqrt(norm)
+	norm = detmath.Sqrt(norm)
 	var z [unknowns]float64
 	at := func(far float64) float64 {
 		for i, m := range r.slope {
@@ -361,7 +364,7 @@ func (st *study) edge(s *scene, from *warm, r *response, ceiling float64) vehicl
 		}
 		mid := hi - fhi*(hi-lo)/(fhi-flo)
 		f := at(mid)
-		if abs(f) < 1e-7*(1+abs(ceiling)) {
+		if detmath.Abs(f) < 1e-7*(1+detmath.Abs(ceiling)) {
 			break
 		}
 		if f > 0 {
@@ -384,8 +387,8 @@ func (st *study) costs(a *Answer, p *population, r *response, ceiling float64, k
 			z := sampleValue(n, i)
 			p.sorted[n] = p.least[n] - z*(r.slope[i]+z*r.bend[i])
 		}
-		known := smaller(kth(p.sorted[:], k), p.side.a)
-		a.Unknowns[i] = UnknownCost{i, larger(larger(known, 0)-larger(ceiling, 0), 0)}
+		known := detmath.Min(kth(p.sorted[:], k), p.side.a)
+		a.Unknowns[i] = UnknownCost{i, detmath.Max(detmath.Max(known, 0)-detmath.Max(ceiling, 0), 0)}
 	}
 	for i := 1; i < len(a.Unknowns); i++ {
 		for j := i; j > 0 && a.Unknowns[j].CostA > a.Unknowns[j-1].CostA; j-- {

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // The charger is a load of constant power: it draws what its output needs,
 // whatever the voltage at its terminals.
 //
@@ -18,7 +20,7 @@ func outputW(efficiency, busV, currentA, ohm float64) float64 {
 // R grows with the current's own heat, R = a + b·I². The smaller root is
 // sought by Newton's method from the current without a lead, which is below it.
 func inputA(w, efficiency, busV float64, l *lead, ambientC float64) (currentA float64, ok bool) {
-	p := larger(w, 0) / efficiency
+	p := detmath.Max(w, 0) / efficiency
 	a, b := l.ohmLaw(ambientC)
 	i := p / busV
 	for range 40 {
@@ -44,6 +46,6 @@ func roundDown(w, step float64) float64 {
 	if step <= 0 {
 		return w
 	}
-	n := floor(w/step + 1e-9)
+	n := detmath.Floor(w/step + 1e-9)
 	return n * step
 }

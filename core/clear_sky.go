@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 const (
 	solarConstant = 1361.0 // W/m², Kopp and Lean 2011 (1360.8 ± 0.5)
 
@@ -28,9 +30,9 @@ func ClearSky(elevationDeg, dayUT, altitudeM float64) (ghi, dni, dhi float64) {
 		return 0, 0, 0
 	}
 	v := newSunVector(dayUT)
-	h := larger(smaller(altitudeM, clearTopM), -430)
+	h := detmath.Max(detmath.Min(altitudeM, clearTopM), -430)
 	air := airMass(elevationDeg) * Pressure(h) / 101325
-	s, _ := sincos(elevationDeg)
+	s, _ := detmath.Sincos(elevationDeg)
 	return ineichen(s, air, clearTurbidity, h, solarConstant/(v.au*v.au))
 }
 
@@ -41,8 +43,8 @@ func ClearSky(elevationDeg, dayUT, altitudeM float64) (ghi, dni, dhi float64) {
 // From the horizon (38) to the zenith (1). Source: Kasten and Young 1989.
 // Checked: testdata/checks.csv, air_mass.
 func airMass(elevationDeg float64) float64 {
-	s, _ := sincos(elevationDeg)
-	return 1 / (s + 0.50572*pow(elevationDeg+6.07995, -1.6364)) // (1)
+	s, _ := detmath.Sincos(elevationDeg)
+	return 1 / (s + 0.50572*detmath.Pow(elevationDeg+6.07995, -1.6364)) // (1)
 }
 
 // ineichen returns the irradiances of a clear sky at the sine of elevation,
@@ -59,10 +61,10 @@ func airMass(elevationDeg float64) float64 {
 // Perez, Solar Energy 73 (2002) 151; Perez et al., Solar Energy 73 (2002) 307.
 // Checked: testdata/clear_sky.csv.
 func ineichen(sinH, air, turbidity, altitudeM, outside float64) (ghi, dni, dhi float64) {
-	f1, f2 := exp(-altitudeM/8000), exp(-altitudeM/1250)
-	ghi = (5.09e-5*altitudeM + 0.868) * outside * sinH * exp(-(3.92e-5*altitudeM+0.0387)*air*(f1+f2*(turbidity-1))) // (2)
-	dni = (0.664 + 0.163/f1) * outside * exp(-0.09*air*(turbidity-1))                                               // (3)
-	dni = smaller(dni, ghi*(1-(0.1-0.2*exp(-turbidity))/(0.1+0.882/f1))/sinH)                                       // (4)
+	f1, f2 := detmath.Exp(-altitudeM/8000), detmath.Exp(-altitudeM/1250)
+	ghi = (5.09e-5*altitudeM + 0.868) * outside * sinH * detmath.Exp(-(3.92e-5*altitudeM+0.0387)*air*(f1+f2*(turbidity-1))) // (2)
+	dni = (0.664 + 0.163/f1) * outside * detmath.Exp(-0.09*air*(turbidity-1))                                               // (3)
+	dni = detmath.Min(dni, ghi*(1-(0.1-0.2*detmath.Exp(-turbidity))/(0.1+0.882/f1))/sinH)                                   // (4)
 	return ghi, dni, ghi - dni*sinH
 }
 
@@ -82,7 +84,7 @@ func Cloudy(elevationDeg, dayUT, altitudeM, cloud float64) (ghi, dni, dhi float6
 	if !(ghi > 0 && cloud > 0) {
 		return ghi, dni, dhi
 	}
-	n := smaller(cloud, 1)
+	n := detmath.Min(cloud, 1)
 	passed := cloudRatio(n)
 	// The share that is not diffuse, 1 − (6), is (1 − d0)·(1 − n²).
 	dni *= passed * (1 - n*n)
@@ -91,4 +93,4 @@ func Cloudy(elevationDeg, dayUT, altitudeM, cloud float64) (ghi, dni, dhi float6
 	return ghi, dni, ghi - sunny
 }
 
-func cloudRatio(n float64) float64 { return 1 - 0.75*pow(n, 3.4) } // (5)
+func cloudRatio(n float64) float64 { return 1 - 0.75*detmath.Pow(n, 3.4) } // (5)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/detmath"
+
 	"pgregory.net/rapid"
 )
 
@@ -11,7 +13,7 @@ func TestClearSkyPublished(t *testing.T) {
 	tab := readTable(t, "clear_sky.csv")
 	for i, row := range tab.Rows {
 		v := rowOf(t, &tab, i, "elevation_deg", "air_mass_number", "turbidity_number", "altitude_m", "outside_W_m2", "global_W_m2", "beam_W_m2", "diffuse_W_m2")
-		s, _ := sincos(v[0])
+		s, _ := detmath.Sincos(v[0])
 		g, b, d := ineichen(s, v[1], v[2], v[3], v[4])
 		nearShare(t, row[0]+" global", g, v[5], 1e-6)
 		nearShare(t, row[0]+" beam", b, v[6], 1e-6)
@@ -50,7 +52,7 @@ func TestClearSkyBounds(t *testing.T) {
 		}
 		v := newSunVector(d)
 		outside := solarConstant / (v.au * v.au)
-		s, _ := sincos(h)
+		s, _ := detmath.Sincos(h)
 		if g < 0 || b < 0 || f < 0 || g > outside*s || b > outside {
 			r.Errorf("sun at %g, day %g, %g m: global %g beam %g diffuse %g, outside %g", h, d, alt, g, b, f, outside)
 		}
@@ -60,7 +62,7 @@ func TestClearSkyBounds(t *testing.T) {
 		if gc > g || bc > b || gc < 0.2499999*g {
 			r.Errorf("cloud %g: global %g of %g, beam %g of %g", n, gc, g, bc, b)
 		}
-		more, beam, _ := Cloudy(h, d, alt, smaller(n+0.05, 1))
+		more, beam, _ := Cloudy(h, d, alt, detmath.Min(n+0.05, 1))
 		if more > gc || beam > bc {
 			r.Errorf("cloud %g has %g and %g, a little more %g and %g", n, gc, bc, more, beam)
 		}

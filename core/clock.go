@@ -1,6 +1,9 @@
 package core
 
-import "strings"
+import (
+	"spareamps/core/detmath"
+	"strings"
+)
 
 // timeForms say how a Clock and a Date are written.
 var timeForms = [...]string{Clock: "a time of day such as 06:30", Date: "a date such as 2026-07-24"}
@@ -63,8 +66,8 @@ func appendTwo(dst []byte, n int) []byte { return append(dst, byte('0'+n/10%10),
 
 // clockText is the time of day of minutes counted over midnight.
 func clockText(minutes float64) string {
-	n := floor(minutes + 0.5)
-	n -= 1440 * floor(n/1440)
+	n := detmath.Floor(minutes + 0.5)
+	n -= 1440 * detmath.Floor(n/1440)
 	return string(appendClock(nil, n))
 }
 

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // The current of a starter motor that turns an engine at 20 °C, in A in class
 // 12: fixed, and per litre. Petrol runs along the upper edge of a workshop
 // manual's bands for a 1.9 L engine (1998 models). Diesel
@@ -36,7 +38,7 @@ const (
 
 // usualNeedV is the voltage needed at a temperature, in V of class 12.
 func usualNeedV(celsius float64) float64 {
-	return limitTo(frostNeedV+needPerK*(celsius-frostC), frostNeedV, warmNeedV)
+	return detmath.Clamp(frostNeedV+needPerK*(celsius-frostC), frostNeedV, warmNeedV)
 }
 
 // crankA returns the mean current in A that the starter motor takes.
@@ -53,8 +55,8 @@ func (r *Rig) crankA(celsius float64) float64 {
 		a, perL, s = petrolCrankA, petrolCrankPerL, 1
 	}
 	i20 := stated(e.CrankingA, (a+perL*stated(e.DisplacementL, 2.5))/r.classFactor())
-	x := limit(crankTestC-celsius, 65)
-	cold := larger(x, 0)
+	x := detmath.ClampAbs(crankTestC-celsius, 65)
+	cold := detmath.Max(x, 0)
 	return i20 * (1 + s*(0.002*x+1.9e-5*cold*cold*cold)) // (1)
 }
 
@@ -75,7 +77,7 @@ type restart struct {
 func (r *Rig) restart(b *battery, soc, celsius float64) restart {
 	v := r.crankV(b, soc, celsius)
 	need := r.crankNeedV(b, soc, celsius)
-	return restart{larger(v, 0), r.crankA(celsius), need, v - need}
+	return restart{detmath.Max(v, 0), r.crankA(celsius), need, v - need}
 }
 
 // crankV is (1) of restart; below 0 where the battery cannot give the current.
@@ -99,7 +101,7 @@ func (r *Rig) crankNeedV(b *battery, soc, celsius float64) float64 {
 	need := f * usualNeedV(celsius)
 	if celsius < warmFromC {
 		lost := r.crankV(b, soc, warmFromC) - r.crankV(b, soc, celsius)
-		need = larger(need, f*warmNeedV-lost)
+		need = detmath.Max(need, f*warmNeedV-lost)
 	}
 	return need
 }
@@ -143,7 +145,7 @@ type cutOff struct {
 // of a full one.
 func (r *Rig) cutOff(b *battery, celsius, loadA float64) cutOff {
 	soc, _ := r.leastStartSoc(b, celsius)
-	soc = smaller(larger(soc+cutReserve, cutLeastSoc), 1)
+	soc = detmath.Min(detmath.Max(soc+cutReserve, cutLeastSoc), 1)
 	v := b.restV(soc, celsius)
 	return cutOff{v, v - loadA*b.ohm(soc, celsius, false)}
 }

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A CurveFit is a measured output curve as three shape numbers.
 type CurveFit struct {
 	CutInRpm     float64 // at the alternator, at the voltage of the curve
@@ -77,7 +79,7 @@ func FitCurve(points []Point) CurveFit {
 	fit := CurveFit{CutInRpm: best[0], RX: best[1], OK: true}
 	fit.LimitA, _ = fitLimit(points, best)
 	for _, p := range points {
-		fit.MaxResidualA = max(fit.MaxResidualA, abs(fit.Current(p.SpeedRpm)-p.CurrentA))
+		fit.MaxResidualA = max(fit.MaxResidualA, detmath.Abs(fit.Current(p.SpeedRpm)-p.CurrentA))
 	}
 	if fit.MaxResidualA > 0.25*top {
 		fit.OK = false
@@ -119,7 +121,7 @@ func fitBeyond(points []Point, q [2]float64) [2]float64 {
 	for _, p := range points {
 		top = max(top, p.CurrentA)
 	}
-	cut := log(q[0] / min(max(q[0], fitLowCutIn), fitHighCutIn))
+	cut := detmath.Log(q[0] / min(max(q[0], fitLowCutIn), fitHighCutIn))
 	rx := q[1] - min(max(q[1], fitLowRX), fitHighRX)
 	return [2]float64{fitMiss * top * cut / fitSpreadCut, fitMiss * top * rx / fitSpreadRX}
 }

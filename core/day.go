@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // dayStepMinutes is the step of a day. Halving it moves the evening's charge by
 // less than 0.3 % of the battery (day_test.go).
 const dayStepMinutes = 1.0
@@ -67,14 +69,14 @@ func (p *planner) lay(q *Request) {
 // leastSoc returns the charge below which the engine does not start, at whole
 // degrees below the temperature asked for; above 1 where not even full.
 func (p *planner) leastSoc(celsius float64) float64 {
-	k := int(limit(floor(celsius), 80)) + 50
+	k := int(detmath.ClampAbs(detmath.Floor(celsius), 80)) + 50
 	k = max(k, 0)
 	if p.least[k] == 0 {
 		soc, ok := p.q.Rig.leastStartSoc(&p.starter, float64(k-50))
 		if !ok {
 			soc = 2
 		}
-		p.least[k] = larger(soc, 1e-9)
+		p.least[k] = detmath.Max(soc, 1e-9)
 	}
 	return p.least[k]
 }
@@ -131,7 +133,7 @@ func (p *planner) shortfall(x *daySetting) float64 {
 	for i := range p.steps {
 		p.advance(&r, i, x, nil)
 		if i == p.dues[next] {
-			worst = larger(worst, p.q.Day.WantSoc-r.houseSoc)
+			worst = detmath.Max(worst, p.q.Day.WantSoc-r.houseSoc)
 			if next++; next == len(p.dues) {
 				break
 			}
@@ -146,15 +148,15 @@ func (p *planner) gentlest() (watts float64, reached bool) {
 	step := p.q.Rig.Charger.StepW
 	most := 0.0
 	for _, w := range p.allowed {
-		most = larger(most, w)
+		most = detmath.Max(most, w)
 	}
 	short := func(k float64) float64 { return p.shortfall(&daySetting{k * step, p.allowed}) }
-	lo, hi := -1.0, floor(most/step+0.5)
+	lo, hi := -1.0, detmath.Floor(most/step+0.5)
 	best := short(hi)
 	reached = best <= 0
-	enough := larger(best+1e-4, 0)
+	enough := detmath.Max(best+1e-4, 0)
 	for hi-lo > 1 {
-		mid := floor((lo + hi) / 2)
+		mid := detmath.Floor((lo + hi) / 2)
 		if short(mid) <= enough {
 			hi = mid
 		} else {

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/detmath"
+
 	"pgregory.net/rapid"
 )
 
@@ -95,7 +97,7 @@ func TestAutomaticHasOneSetting(t *testing.T) {
 	hand := planOf(t, &q)
 	least := never
 	for _, s := range hand.Stretches {
-		least = smaller(least, s.AllowedW)
+		least = detmath.Min(least, s.AllowedW)
 	}
 	for _, s := range auto.Stretches {
 		if s.AllowedW > least {
@@ -233,7 +235,7 @@ func TestDayCases(t *testing.T) {
 			q.Day.Loads = []Load{{Name: "fridge", Watts: 30, Duty: 1, Side: "house", From: unset, To: unset, When: "always"}}
 		})
 		if !p.Reached {
-			t.Errorf("%.0f Wh short at %s of day %g", p.MissWh, clockText(p.WantBy), floor(p.WantBy/1440)+1)
+			t.Errorf("%.0f Wh short at %s of day %g", p.MissWh, clockText(p.WantBy), detmath.Floor(p.WantBy/1440)+1)
 		}
 	})
 	t.Run("a load that goes short is told", func(t *testing.T) {

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A dayBin is one kind of running: what a ceiling depends on, rounded so that
 // a day has few. Load, altitude and air are rounded up; of engine and road
 // speed it spans a range, since more of the one may help or harm.
@@ -33,20 +35,20 @@ const coarsest = 4
 func (s *dayStep) binTo(level int) dayBin {
 	b := dayBin{s.rpm, s.rpm, s.kmh, s.vehicleW, s.altitudeM, 0}
 	k := float64(int(1) << level)
-	air := smaller(2*k, 4)
+	air := detmath.Min(2*k, 4)
 	b.ambientC = air * ceil(s.ambientC/air)
 	if level > 0 {
-		b.rpm = larger(25*k*floor(s.rpm/(25*k)), 1)
+		b.rpm = detmath.Max(25*k*detmath.Floor(s.rpm/(25*k)), 1)
 		b.rpmTo = b.rpm + 25*k
-		b.kmh = 1.25 * k * floor(s.kmh/(1.25*k))
+		b.kmh = 1.25 * k * detmath.Floor(s.kmh/(1.25*k))
 		b.vehicleW = 12.5 * k * ceil(s.vehicleW/(12.5*k))
-		thin := smaller(125*k, 500)
+		thin := detmath.Min(125*k, 500)
 		b.altitudeM = thin * ceil(s.altitudeM/thin)
 	}
 	return b
 }
 
-func ceil(x float64) float64 { return -floor(-x) }
+func ceil(x float64) float64 { return -detmath.Floor(-x) }
 
 // sortBins gives each step with the engine on its bin, as fine as there may be
 // so many, and finds the ceilings of the bins.
@@ -122,7 +124,7 @@ func (p *planner) ceilingOf(b dayBin) dayCeiling {
 		if fast.onceW < r.onceW {
 			r.onceW, r.onceLimit = fast.onceW, fast.onceLimit
 		}
-		r.machineW = smaller(r.machineW, fast.machineW)
+		r.machineW = detmath.Min(r.machineW, fast.machineW)
 	}
 	p.known = append(p.known, r)
 	return r
@@ -137,8 +139,8 @@ func (p *planner) ceilingAt(b *dayBin, rpm float64) dayCeiling {
 	c := &st.crowd
 	c.fill(st, &s, &w)
 	r := dayCeiling{bin: *b, pressure: s.pressure}
-	r.totalA = larger(nominal[limOutput]+s.otherA(&st.nominal), 0) / (1 - outputReserve)
-	r.fullW = st.setting(smaller(c.quantile(&c.least, k), c.side.a), c.quantile(&c.watts, k), &c.side, o.leadC).OutputW
+	r.totalA = detmath.Max(nominal[limOutput]+s.otherA(&st.nominal), 0) / (1 - outputReserve)
+	r.fullW = st.setting(detmath.Min(c.quantile(&c.least, k), c.side.a), c.quantile(&c.watts, k), &c.side, o.leadC).OutputW
 	r.fullLimit = p.binding(k, func(lim int) bool { return true })
 	p.rank(&r, k/2)
 	r.onceW = p.among(&s, k, o.leadC, func(lim int) bool { return !bySlowHeat(lim) })
@@ -160,7 +162,7 @@ func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) boo
 		v := &st.sample[i]
 		c.watts[i] = side.capped(v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v))))
 	}
-	return st.setting(smaller(c.quantile(&c.least, k), side.a), c.quantile(&c.watts, k), &side, leadC).OutputW
+	return st.setting(detmath.Min(c.quantile(&c.least, k), side.a), c.quantile(&c.watts, k), &side, leadC).OutputW
 }
 
 // first makes least the lowest of some of each vehicle's own limits.
@@ -169,7 +171,7 @@ func (c *population) first(counts func(lim int) bool) {
 		least := never
 		for lim := range c.own {
 			if counts(lim) {
-				least = smaller(least, c.own[lim][i])
+				least = detmath.Min(least, c.own[lim][i])
 			}
 		}
 		c.least[i] = least
@@ -205,7 +207,7 @@ func (p *planner) rank(r *dayCeiling, k int) {
 		if a >= never {
 			continue
 		}
-		r.heatA = smaller(r.heatA, a)
+		r.heatA = detmath.Min(r.heatA, a)
 		for i := range of {
 			if of[i] == a {
 				r.heat[n] = int32(i)
@@ -242,7 +244,7 @@ func (p *planner) ceilingW(i int) (w float64, lim int) {
 // temperature, the sun's part taken off; loads that may not draw are not
 // counted on. Near full the battery itself takes less.
 func (p *planner) acceptW(s *dayStep) float64 {
-	return larger(s.accepts.bulkA*p.house.restV(0.5, s.cellC)-s.sunW, 0)
+	return detmath.Max(s.accepts.bulkA*p.house.restV(0.5, s.cellC)-s.sunW, 0)
 }
 
 // frozen says that the house battery takes no charge at its temperature.

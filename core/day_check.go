@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // since returns the minutes from a day's start to a time of day; ends says that
 // the start itself counts as the day's end.
 func (d *Day) since(clock float64, ends bool) float64 {
@@ -157,7 +159,7 @@ func (c *dayCheck) leg(l *Leg, at func(string) string) {
 			if c.q.Rig.Engine.TyreDiameterM == 0 {
 				c.missing("rig.engine.tyre_diameter_m", "0.3 to 2.5 m", ": overall_ratio needs it")
 			} else if rpm := EngineRpm(l.SpeedKmh, l.OverallRatio, c.q.Rig.Engine.TyreDiameterM); rpm > 8000 {
-				c.conflict(at("overall_ratio"), numberText(l.OverallRatio), "an engine speed of at most 8000 rpm", " turns the engine at "+numberText(floor(rpm))+" rpm")
+				c.conflict(at("overall_ratio"), numberText(l.OverallRatio), "an engine speed of at most 8000 rpm", " turns the engine at "+numberText(detmath.Floor(rpm))+" rpm")
 			}
 		}
 		if (l.StopEveryMin > 0) != (l.StopMin > 0) {

@@ -1,6 +1,9 @@
 package core
 
-import "slices"
+import (
+	"slices"
+	"spareamps/core/detmath"
+)
 
 // A stretch is a time between two hand-overs in which the charger is to charge.
 type stretch struct {
@@ -27,7 +30,7 @@ func (p *planner) direct() {
 	case d.Control == "automatic":
 		worth = 0
 	case ch.WithEngine != "yes":
-		worth = smaller(worth, leftOnMin) // it would run the starter battery down
+		worth = detmath.Min(worth, leftOnMin) // it would run the starter battery down
 	}
 	for i := 0; i < len(p.steps); {
 		j, wh := i, 0.0
@@ -38,7 +41,7 @@ func (p *planner) direct() {
 		to := charge
 		if !p.steps[i].engine && (float64(j-i)*p.stepMin >= worth || i == 0 || j == len(p.steps)) {
 			switch {
-			case ch.FeedW > 0 && wh/float64(j-i) > ch.IdleW && float64(j-i)*p.stepMin >= smaller(d.ShortestSwitch, 60):
+			case ch.FeedW > 0 && wh/float64(j-i) > ch.IdleW && float64(j-i)*p.stepMin >= detmath.Min(d.ShortestSwitch, 60):
 				to = feed
 			case ch.WithEngine != "yes":
 				to = off
@@ -59,7 +62,7 @@ const leftOnMin = 5
 
 // scheduled returns what a schedule sets the charger to at a time.
 func (d *Day) scheduled(minute float64) direction {
-	at := d.since(minute-1440*floor(minute/1440), false)
+	at := d.since(minute-1440*detmath.Floor(minute/1440), false)
 	last := &d.Switches[len(d.Switches)-1] // of the day before
 	for i := range d.Switches {
 		if d.since(d.Switches[i].At, false) <= at {
@@ -86,7 +89,7 @@ func (p *planner) part() {
 			return false, 0
 		}
 		s := &p.steps[i]
-		return p.standing(i) && !s.short, smaller(s.accepts.bulkA*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
+		return p.standing(i) && !s.short, detmath.Min(s.accepts.bulkA*p.house.restV(0.5, s.cellC), p.q.Rig.Charger.MaxOutputW)
 	}
 	last := -1 // step with the engine on before, in this stretch
 	for i := range p.steps {
@@ -100,7 +103,7 @@ func (p *planner) part() {
 			if last >= 0 {
 				long, accepts := own(i)
 				longBefore, before := own(last)
-				fresh = fresh || long != longBefore || abs(accepts-before) > 0.02*p.q.Rig.Charger.MaxOutputW
+				fresh = fresh || long != longBefore || detmath.Abs(accepts-before) > 0.02*p.q.Rig.Charger.MaxOutputW
 			}
 			last = i
 		}
@@ -250,7 +253,7 @@ func (p *planner) chooseFollowed() {
 		hardest := never
 		for k := range p.used {
 			if p.used[k].bin.kmh < 1 == standing {
-				hardest = smaller(hardest, p.used[k].heatA)
+				hardest = detmath.Min(hardest, p.used[k].heatA)
 			}
 		}
 		for k := range p.used {
@@ -287,9 +290,9 @@ func (p *planner) endure(x *stretch, heats, after []dayHeat) {
 		if lim < 0 {
 			continue
 		}
-		lo, hi := 0.0, floor(x.allowedW/step+0.5)
+		lo, hi := 0.0, detmath.Floor(x.allowedW/step+0.5)
 		for hi-lo > 1 {
-			mid := floor((lo + hi) / 2)
+			mid := detmath.Floor((lo + hi) / 2)
 			after[n] = heats[n]
 			if l := p.heatThrough(&after[n], x.from, x.to, mid*step); l < 0 {
 				lo = mid
@@ -330,7 +333,7 @@ func (p *planner) starterTrace() {
 	p.simulate(&daySetting{watts: never, allowed: p.allowed}, tr)
 	p.takes = resized(p.takes[:0], n)
 	for i := range p.takes {
-		p.takes[i] = larger(tr.starterA[i], 0)
+		p.takes[i] = detmath.Max(tr.starterA[i], 0)
 	}
 }
 

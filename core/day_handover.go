@@ -1,6 +1,9 @@
 package core
 
-import "slices"
+import (
+	"slices"
+	"spareamps/core/detmath"
+)
 
 // noted keeps a run as it was at each hand-over.
 type noted struct {
@@ -187,7 +190,7 @@ func (p *planner) rescue(a *Plan, x *daySetting) {
 		return
 	}
 	ch := &p.q.Rig.Charger
-	to := smaller(out.LeastSoc, 1)
+	to := detmath.Min(out.LeastSoc, 1)
 	wh := (p.starter.storedWh(to) - p.starter.storedWh(r.starterSoc)) / (p.starter.coulombic(to) * rescueShare)
 	out.NeedWh = wh / ch.FeedEta
 	out.NeedSoc = out.NeedWh / p.house.storedWh(1)

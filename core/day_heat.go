@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A dayHeat is the alternator of one vehicle on its way through a day.
 type dayHeat struct {
 	v       *vehicle
@@ -41,7 +43,7 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	h.restMin = 0
 	v, o := h.v, h.o
 	v.follow(st, s.rpm, s.ambientC, s.ambientC+v.riseK(h.riseK), c.pressure, o)
-	current := larger(v.otherA(s.vehicleW, starterA)+smaller(v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
+	current := detmath.Max(v.otherA(s.vehicleW, starterA)+detmath.Min(v.inputFor(watts, st.leadOrNone(), o.leadC), 1e4), 0)
 	if h.dx > 0 {
 		h.x += (current - h.a) / h.dx
 	}
@@ -61,9 +63,9 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	if h.t[winding] > k.windingC {
 		k.windingC, k.at = h.t[winding], at
 	}
-	k.coreC = larger(k.coreC, h.t[iron])
-	k.junctionC = larger(k.junctionC, junction)
-	k.rotorC = larger(k.rotorC, h.t[rotor])
+	k.coreC = detmath.Max(k.coreC, h.t[iron])
+	k.junctionC = detmath.Max(k.junctionC, junction)
+	k.rotorC = detmath.Max(k.rotorC, h.t[rotor])
 	worst, lim = h.t[winding]-st.class.windingLimitC(), limWinding
 	if d := h.t[rotor] - st.class.rotorLimitC(); d > worst {
 		worst, lim = d, limRotor

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // balance fills in the ledger, the fuel and the hottest temperatures.
 func (p *planner) balance(a *Plan, tr *trace) {
 	f := &tr.flows
@@ -16,7 +18,7 @@ func (p *planner) balance(a *Plan, tr *trace) {
 			chargerWh += (tr.alternatorA[i]*busV - p.steps[i].vehicleW - tr.starterA[i]*busV) * p.stepMin / 60
 		}
 	}
-	a.FuelL = FuelL(p.q.Rig.Engine.Fuel, larger(chargerWh+shaft.Total()-bare.Total(), 0))
+	a.FuelL = FuelL(p.q.Rig.Engine.Fuel, detmath.Max(chargerWh+shaft.Total()-bare.Total(), 0))
 
 	add := func(kind, name string, wh float64) {
 		if wh != 0 {
@@ -68,7 +70,7 @@ func (p *planner) alternatorLosses(tr *trace, bare bool) (lost Losses, hot peak)
 			if bare {
 				w = 0
 			}
-			h.run(p.st, s, &p.used[s.bin], w, larger(tr.starterA[i], 0), p.stepMin, i, &lost)
+			h.run(p.st, s, &p.used[s.bin], w, detmath.Max(tr.starterA[i], 0), p.stepMin, i, &lost)
 		}
 		if !bare {
 			p.windingC[i] = h.t[winding]

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A Plan is the answer about a day. Times are in minutes since midnight of the
 // first day; never and above means that it does not happen.
 type Plan struct {
@@ -147,10 +149,10 @@ func (p *planner) plan() *Plan {
 		a.Why = "most"
 	}
 	for _, w := range p.allowed {
-		a.AllowedW = larger(a.AllowedW, w)
+		a.AllowedW = detmath.Max(a.AllowedW, w)
 	}
 	// A setting above what is allowed is counted as what is allowed.
-	a.SettingW = smaller(a.SettingW, larger(a.AllowedW, 0))
+	a.SettingW = detmath.Min(a.SettingW, detmath.Max(a.AllowedW, 0))
 	a.SettingA = a.SettingW / p.st.chargeV()
 	a.DrawA = p.st.nominal.inputFor(a.SettingW, p.st.leadOrNone(), p.warmest()+engineSpaceRise)
 	x := &daySetting{a.SettingW, p.allowed}
@@ -167,7 +169,7 @@ func (p *planner) plan() *Plan {
 	}
 	p.lowStarter = 1
 	for _, soc := range tr.starterSoc {
-		p.lowStarter = smaller(p.lowStarter, soc)
+		p.lowStarter = detmath.Min(p.lowStarter, soc)
 	}
 	a.LowSoc, a.LowAt = r.lowSoc, p.at(r.lowStep)
 	a.EmptyAt, a.ShortWh = p.at(r.empty), tr.flows.short
@@ -206,7 +208,7 @@ func (p *planner) at(i int) float64 {
 func (p *planner) warmest() float64 {
 	c := p.steps[0].ambientC
 	for i := range p.steps {
-		c = larger(c, p.steps[i].ambientC)
+		c = detmath.Max(c, p.steps[i].ambientC)
 	}
 	return c
 }
@@ -220,14 +222,14 @@ func (p *planner) goal(a *Plan, tr *trace) {
 		}
 	}
 	if !a.Reached {
-		a.MissWh = larger(p.house.storedWh(a.WantSoc)-p.house.storedWh(a.SocThen), 0)
+		a.MissWh = detmath.Max(p.house.storedWh(a.WantSoc)-p.house.storedWh(a.SocThen), 0)
 	}
 }
 
 func (p *planner) stretchRows(a *Plan, x *daySetting, tr *trace) {
 	for k := range p.stretches {
 		s := &p.stretches[k]
-		row := StretchRow{From: p.begin(s.from), To: p.end(s.to - 1), AllowedW: s.allowedW, SettingW: smaller(x.watts, s.allowedW), Limit: p.st.guard.shownAs(s.limit)}
+		row := StretchRow{From: p.begin(s.from), To: p.end(s.to - 1), AllowedW: s.allowedW, SettingW: detmath.Min(x.watts, s.allowedW), Limit: p.st.guard.shownAs(s.limit)}
 		for i := s.from; i < s.to; i++ {
 			row.ChargedWh += tr.chargeW[i] * p.stepMin / 60
 		}
@@ -270,7 +272,7 @@ func (p *planner) cutOff(a *Plan) {
 	n, fed := 0.0, 0.0
 	for i := range p.steps {
 		s := &p.steps[i]
-		night = smaller(night, s.ambientC)
+		night = detmath.Min(night, s.ambientC)
 		if !s.engine {
 			draw += s.vehicleW
 			n++
@@ -292,7 +294,7 @@ func (p *planner) cutOff(a *Plan) {
 	k := p.st.nominalV / 12
 	feedV := p.feedV()
 	celsius := warm / fed
-	current := smaller(draw/larger(n, 1), p.q.Rig.Charger.FeedW) / feedV
+	current := detmath.Min(draw/detmath.Max(n, 1), p.q.Rig.Charger.FeedW) / feedV
 	r.FeedV = feedV - current*p.st.leadOhm(current, celsius)
 	r.FloatLowV, r.FloatHighV = floatRange(p.q.Rig.StarterBattery.Kind, k, celsius)
 	r.FeedVerdict = verdictWords[judgeFeed(p.q.Rig.StarterBattery.Kind, k, r.FeedV, celsius)]

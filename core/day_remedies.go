@@ -1,6 +1,9 @@
 package core
 
-import "slices"
+import (
+	"slices"
+	"spareamps/core/detmath"
+)
 
 // A change is what a remedy alters of a day.
 type change struct {
@@ -47,7 +50,7 @@ func (p *planner) remedy(a *Plan) {
 		lo, hi := 0.0, longestMore/5.0
 		soc, ok := try(p.q, change{driveMin: hi * 5})
 		for ok && hi-lo > 1 {
-			mid := floor((lo + hi) / 2)
+			mid := detmath.Floor((lo + hi) / 2)
 			if s, enough := try(p.q, change{driveMin: mid * 5}); enough {
 				hi, soc = mid, s
 			} else {
@@ -168,7 +171,7 @@ func (p *planner) alter() {
 					if !s.engine {
 						s.ownW = p.idlingW
 					}
-					s.engine, s.rpm = true, larger(s.rpm, c.stopRpm)
+					s.engine, s.rpm = true, detmath.Max(s.rpm, c.stopRpm)
 				}
 			}
 			i = j

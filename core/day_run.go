@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A dayRun is one simulation of the batteries through a day.
 type dayRun struct {
 	houseSoc, starterSoc float64
@@ -44,7 +46,7 @@ func (x *daySetting) at(s *dayStep) float64 {
 	if s.stretch < 0 {
 		return 0
 	}
-	return smaller(x.watts, x.allowed[s.stretch])
+	return detmath.Min(x.watts, x.allowed[s.stretch])
 }
 
 // A trace records a run step by step, and what flowed in all of it.
@@ -67,7 +69,7 @@ type trace struct {
 // charge that stays, drawn the charge that goes per charge delivered.
 func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lostWh, terminalV float64) {
 	x, u := b.at(soc)
-	w := limitTo(u, 0, 1)
+	w := detmath.Clamp(u, 0, 1)
 	r := x.out + x.outRise*w
 	if p > 0 {
 		r = x.in + x.inRise*w
@@ -88,7 +90,7 @@ func (b *battery) exchange(p, soc, celsius, hours float64) (currentA, next, lost
 			vm = b.mean(soc, currentA*perA)
 			before := currentA
 			currentA = currentAt(p, vm+dv, r)
-			if abs(currentA-before) <= 1e-9*abs(currentA) {
+			if detmath.Abs(currentA-before) <= 1e-9*detmath.Abs(currentA) {
 				break
 			}
 		}
@@ -108,13 +110,13 @@ func currentAt(p, openV, ohm float64) float64 {
 	if d <= 0 {
 		return -openV / (2 * ohm)
 	}
-	return 2 * p / (openV + sqrt(d))
+	return 2 * p / (openV + detmath.Sqrt(d))
 }
 
 // mean is the exact mean of the open-circuit voltage at 25 °C on the way from
 // a state of charge to another.
 func (b *battery) mean(soc, move float64) float64 {
-	if abs(move) < 1e-9 {
+	if detmath.Abs(move) < 1e-9 {
 		return b.restV(soc, 25)
 	}
 	return (b.integral(soc+move) - b.integral(soc)) / move
@@ -124,7 +126,7 @@ func (b *battery) mean(soc, move float64) float64 {
 // battery can take or give; where it says no, takesW and givesW tell.
 func (b *battery) holds(p, soc, takesA, hours float64) bool {
 	if p >= 0 {
-		return p < 0.9*b.leastV*smaller(takesA, (1-soc)*b.capacityAh/hours)
+		return p < 0.9*b.leastV*detmath.Min(takesA, (1-soc)*b.capacityAh/hours)
 	}
 	return -p < 0.2*b.leastV*soc*b.capacityAh/hours && -p < b.weakW
 }
@@ -133,7 +135,7 @@ func (b *battery) holds(p, soc, takesA, hours float64) bool {
 // the current given, and full.
 func (b *battery) takesW(soc, celsius, takesA, hours float64) float64 {
 	k := b.coulombic(soc)
-	i := larger(smaller(takesA, (1-soc)*b.capacityAh/(k*hours)), 0)
+	i := detmath.Max(detmath.Min(takesA, (1-soc)*b.capacityAh/(k*hours)), 0)
 	return b.terminalW(i, k, soc, celsius, hours)
 }
 
@@ -142,11 +144,11 @@ func (b *battery) takesW(soc, celsius, takesA, hours float64) float64 {
 func (b *battery) givesW(soc, celsius, hours float64) float64 {
 	g := b.ohm(soc, celsius, false)
 	v := b.restV(soc, celsius)
-	i := larger(soc, 0) * b.capacityAh / (hours * b.drawn(larger(soc, 0)*b.capacityAh/hours, celsius))
+	i := detmath.Max(soc, 0) * b.capacityAh / (hours * b.drawn(detmath.Max(soc, 0)*b.capacityAh/hours, celsius))
 	if i > v/(4*g) {
 		i = v / (4 * g) // beyond, the voltage has halved: no use
 	}
-	return larger(-b.terminalW(-i, b.drawn(i, celsius), soc, celsius, hours), 0)
+	return detmath.Max(-b.terminalW(-i, b.drawn(i, celsius), soc, celsius, hours), 0)
 }
 
 // terminalW is (1) of exchange for a current.
@@ -200,20 +202,20 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 			r.failed = i
 		}
 		if s.to == charge {
-			chargeW = larger(smaller(setW, in+draw-sun), 0)
+			chargeW = detmath.Max(detmath.Min(setW, in+draw-sun), 0)
 		}
 		spare := p.used[s.bin].totalA - s.vehicleW/busV
 		if chargeW > 0 {
 			leadC := s.ambientC + engineSpaceRise
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), leadC)
 			if starterSoc < 0.1 && inputA > spare || inputA >= never {
-				inputA = larger(spare, 0)
+				inputA = detmath.Max(spare, 0)
 				chargeW = st.nominal.outputAt(st, inputA, leadC)
 			}
 			leadW = inputA * inputA * st.leadOhm(inputA, leadC)
 		}
 		// Negative where it makes up what is missing.
-		starterW = smaller(p.starter.chargeA(s.regulatorV, starterSoc, s.ambientC), spare-inputA) * busV
+		starterW = detmath.Min(p.starter.chargeA(s.regulatorV, starterSoc, s.ambientC), spare-inputA) * busV
 	} else {
 		ch, reserve := &p.q.Rig.Charger, p.q.Rig.HouseBattery.Reserve
 		need := s.vehicleW
@@ -221,21 +223,21 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		case s.to == feed && houseSoc > reserve+rounding:
 			// No more than leads down to the reserve.
 			spare := (houseSoc-reserve)*p.house.capacityAh*p.house.leastV/hours - ch.IdleW
-			most := smaller(ch.FeedW, larger(spare, 0)*ch.FeedEta)
-			fedW = smaller(most, need)
+			most := detmath.Min(ch.FeedW, detmath.Max(spare, 0)*ch.FeedEta)
+			fedW = detmath.Min(most, need)
 			need -= fedW
-			starterW = smaller(p.starter.chargeA(p.feedV(), starterSoc, s.ambientC)*p.feedV(), most-fedW)
+			starterW = detmath.Min(p.starter.chargeA(p.feedV(), starterSoc, s.ambientC)*p.feedV(), most-fedW)
 			if !p.starter.holds(starterW, starterSoc, never, hours) {
-				starterW = smaller(starterW, p.starter.takesW(starterSoc, s.ambientC, never, hours))
+				starterW = detmath.Min(starterW, p.starter.takesW(starterSoc, s.ambientC, never, hours))
 			}
 			fedW += starterW
 			fedLossW = fedW/ch.FeedEta - fedW + ch.IdleW
 			draw += fedW + fedLossW
 		case s.to == charge && !p.withEngine && !r.cut:
-			chargeW = larger(smaller(setW, in+draw-sun), 0)
+			chargeW = detmath.Max(detmath.Min(setW, in+draw-sun), 0)
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), s.ambientC)
 			ohm := p.starter.ohm(starterSoc, s.ambientC, false) + st.leadOhm(inputA, s.ambientC)
-			if v := p.starter.restV(starterSoc, s.ambientC) - inputA*ohm; v < larger(ch.MinInputV, cutOutV*st.nominalV/12) {
+			if v := p.starter.restV(starterSoc, s.ambientC) - inputA*ohm; v < detmath.Max(ch.MinInputV, cutOutV*st.nominalV/12) {
 				r.cut, chargeW, inputA = true, 0, 0
 			}
 			leadW = inputA * inputA * st.leadOhm(inputA, s.ambientC)
@@ -249,10 +251,10 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		// the usual
 	} else if starterW < 0 {
 		can := p.starter.givesW(starterSoc, s.ambientC, hours)
-		lackW = larger(-starterW-can, 0)
-		starterW = larger(starterW, -can)
+		lackW = detmath.Max(-starterW-can, 0)
+		starterW = detmath.Max(starterW, -can)
 	} else {
-		starterW = smaller(starterW, p.starter.takesW(starterSoc, s.ambientC, never, hours))
+		starterW = detmath.Min(starterW, p.starter.takesW(starterSoc, s.ambientC, never, hours))
 	}
 	starterA, next, starterLost, starterV := p.starter.exchange(starterW, starterSoc, s.ambientC, hours)
 	r.starterSoc = next
@@ -260,7 +262,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 	// House battery.
 	net, spill, shortW := sun+chargeW-draw, 0.0, 0.0
 	if net > in {
-		spill = smaller(net-in, sun)
+		spill = detmath.Min(net-in, sun)
 		net -= spill
 	}
 	if net < -out {

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A dayStep is one step of a day: all that does not depend on how the charger
 // is set.
 type dayStep struct {
@@ -125,17 +127,17 @@ func (p *planner) layLeg(l *Leg) {
 		s.altitudeM = known(l.AltitudeM, d.AltitudeM)
 		moving := drive
 		if period > 0 {
-			moving = at-period*floor(at/period) < l.StopEveryMin
+			moving = at-period*detmath.Floor(at/period) < l.StopEveryMin
 		}
 		s.engine = on && (moving || !drive || l.StopEngine == "on")
 		switch {
 		case !s.engine:
 		case moving:
-			s.rpm, s.kmh, s.ownW = larger(rpm, e.IdleRpm), l.SpeedKmh, own
+			s.rpm, s.kmh, s.ownW = detmath.Max(rpm, e.IdleRpm), l.SpeedKmh, own
 		case drive: // a stop on it
 			s.rpm, s.ownW = e.IdleRpm, idle
 		default:
-			s.rpm, s.ownW = larger(rpm, e.IdleRpm), idle
+			s.rpm, s.ownW = detmath.Max(rpm, e.IdleRpm), idle
 		}
 	})
 }
@@ -162,7 +164,7 @@ func (p *planner) layTrack() {
 			case s.rpm == 0:
 				s.rpm = d.TrackEngineRpm
 			}
-			s.rpm = larger(s.rpm, e.IdleRpm)
+			s.rpm = detmath.Max(s.rpm, e.IdleRpm)
 		})
 	}
 }
@@ -192,7 +194,7 @@ func (p *planner) layLoads() {
 			case "inverter":
 				p.inverter[k].w += w
 				p.inverter[k].peakW += l.Watts
-				p.inverter[k].surgeW = larger(p.inverter[k].surgeW, l.SurgeW-l.Watts)
+				p.inverter[k].surgeW = detmath.Max(p.inverter[k].surgeW, l.SurgeW-l.Watts)
 			default:
 				s.houseW += w
 			}
@@ -208,7 +210,7 @@ func (p *planner) layLoads() {
 				to += 1440
 			}
 		}
-		p.each(0, from, smaller(to, 1440), draw)
+		p.each(0, from, detmath.Min(to, 1440), draw)
 		if to > 1440 {
 			p.each(0, 0, to-1440, draw) // past the day's start
 		}
@@ -222,8 +224,8 @@ func (p *planner) layLoads() {
 		in := inv.inputW(v.w)
 		p.steps[i].houseW += in
 		p.inverterLossWh += (in - v.w) * hours
-		p.inverterPeakW = larger(p.inverterPeakW, v.peakW)
-		p.inverterSurgeW = larger(p.inverterSurgeW, v.peakW+v.surgeW)
+		p.inverterPeakW = detmath.Max(p.inverterPeakW, v.peakW)
+		p.inverterSurgeW = detmath.Max(p.inverterSurgeW, v.peakW+v.surgeW)
 	}
 }
 
@@ -248,7 +250,7 @@ func (p *planner) dayLengths() {
 	d := &p.q.Day
 	p.offsetH = d.UTCOffsetH
 	if !p.q.states("day.utc_offset_h") {
-		p.offsetH = floor(d.LongitudeDeg/15 + 0.5)
+		p.offsetH = detmath.Floor(d.LongitudeDeg/15 + 0.5)
 	}
 	p.placed = p.q.states("day.date") && p.q.states("day.latitude_deg") && p.q.states("day.longitude_deg")
 	p.sunriseH, p.sunsetH = 6, 18
@@ -263,7 +265,7 @@ func (p *planner) dayLengths() {
 // first day.
 func (p *planner) air(minute float64) float64 {
 	d := &p.q.Day
-	m := minute - 1440*floor(minute/1440)
+	m := minute - 1440*detmath.Floor(minute/1440)
 	if len(d.Air) == 0 {
 		return DiurnalC(m/60, p.sunriseH, p.sunsetH, d.MinC, d.MaxC)
 	}
@@ -296,7 +298,7 @@ func (p *planner) laySun() {
 		h, a := SunPosition(at, d.LatitudeDeg, d.LongitudeDeg)
 		if h > 0 {
 			ghi, dni, dhi := Cloudy(h, at, s.altitudeM, d.Cloud)
-			s.sunW = larger(panel.OutputW(h, a, ghi, dni, dhi, s.ambientC, panelWindMS), 0)
+			s.sunW = detmath.Max(panel.OutputW(h, a, ghi, dni, dhi, s.ambientC, panelWindMS), 0)
 		}
 	}
 }

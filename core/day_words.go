@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // remarks fills in the validity, sentences and cautions of a day.
 func (p *planner) remarks(a *Answer) {
 	q, n := p.q, a.Plan
@@ -84,7 +86,7 @@ func (p *planner) saySetting(n *Plan, say func(code, text string)) {
 	text, last, changes, least := "", -1.0, 0, n.SettingW
 	for i := range n.Stretches {
 		s := &n.Stretches[i]
-		least = smaller(least, s.SettingW)
+		least = detmath.Min(least, s.SettingW)
 		if s.SettingW == last {
 			continue
 		}
@@ -158,7 +160,7 @@ func (p *planner) dayFlags(a *Answer) {
 	p.st.familyFlags(a)
 	coldest, cell := never, never
 	for i := range p.steps {
-		coldest, cell = smaller(coldest, p.steps[i].ambientC), smaller(cell, p.steps[i].cellC)
+		coldest, cell = detmath.Min(coldest, p.steps[i].ambientC), detmath.Min(cell, p.steps[i].cellC)
 	}
 	if cell < -20 {
 		flag("battery_cold", "day.house_battery_C", "colder than most makers let a battery be used; its loss of capacity is not counted for LiFePO4")
@@ -187,7 +189,7 @@ func (p *planner) dayFlags(a *Answer) {
 func (p *planner) clock(minutes float64) string {
 	text := clockText(minutes)
 	if p.q.Day.Days > 1 {
-		text += " on day " + fixed(floor((minutes-p.q.Day.Start)/1440-1e-9)+1, 0)
+		text += " on day " + fixed(detmath.Floor((minutes-p.q.Day.Start)/1440-1e-9)+1, 0)
 	}
 	return text
 }

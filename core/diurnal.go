@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // How the air's temperature lags the sun, at 1.5 m in Colorado. Source: Parton
 // and Logan, Agricultural Meteorology 23 (1981) 205, values as quoted in the
 // manual of trenchproject/TrenchR (diurnal_temp_variation_sineexp).
@@ -40,15 +42,15 @@ func diurnal(hour, sunriseH, sunsetH, lagH, decay, leastH float64) float64 {
 	if !(sunsetH-sunriseH > 0) {
 		sunriseH, sunsetH = plainSunriseH, plainSunsetH
 	}
-	day := larger(smaller(sunsetH-sunriseH, 20), 4)
+	day := detmath.Max(detmath.Min(sunsetH-sunriseH, 20), 4)
 	rise := (sunriseH + sunsetH - day) / 2
-	m := wrap(limit(hour, 1e6)-rise-leastH, 24)
+	m := detmath.Wrap(detmath.ClampAbs(hour, 1e6)-rise-leastH, 24)
 	sunny := day - leastH
-	s, _ := sincos(180 * smaller(m, sunny) / (day + 2*lagH)) // (1)
+	s, _ := detmath.Sincos(180 * detmath.Min(m, sunny) / (day + 2*lagH)) // (1)
 	if m <= sunny {
 		return s
 	}
 	b := decay / (24 - day)
-	end := exp(-b * (24 - sunny))
-	return s * (exp(-b*(m-sunny)) - end) / (1 - end) // (2)
+	end := detmath.Exp(-b * (24 - sunny))
+	return s * (detmath.Exp(-b*(m-sunny)) - end) / (1 - end) // (2)
 }

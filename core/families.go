@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Families of alternators. A label does not tell how a machine is cooled, which
 // rectifier and which stator it has, or what its regulator does when the machine
 // gets hot. The rig may state each of the four; the first of each list is assumed
@@ -290,7 +292,7 @@ func (g *guard) merged(c *ceilings) float64 {
 	least := never
 	for lim, a := range c {
 		if g.shownAs(lim) == limOutput {
-			least = smaller(least, a)
+			least = detmath.Min(least, a)
 		}
 	}
 	return least
@@ -316,7 +318,7 @@ func (g *guard) show(a *Answer, mergedA, nominalA, sideW float64) {
 		l := &a.Limits[i]
 		switch {
 		case l.Limit == limOutput:
-			l.InputA, l.NominalA = larger(mergedA, 0), larger(nominalA, 0)
+			l.InputA, l.NominalA = detmath.Max(mergedA, 0), detmath.Max(nominalA, 0)
 		case g.shownAs(l.Limit) == limOutput:
 			l.InputA, l.NominalA = never, never
 		}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/detmath"
 	"spareamps/testdata"
 )
 
@@ -279,7 +280,7 @@ func TestExternalRegulator(t *testing.T) {
 		q := with(t, altPath+"regulator", "external", altPath+"limit_A", amp)
 		a := answered(t, &q)
 		most := 0.9*q.Rig.Alternator.LimitA - a.OtherA
-		if a.Ceiling.InputA > larger(most, 0)+1e-6 || a.Ceiling.InputA > usual.Ceiling.InputA {
+		if a.Ceiling.InputA > detmath.Max(most, 0)+1e-6 || a.Ceiling.InputA > usual.Ceiling.InputA {
 			t.Errorf("set to %s A: ceiling %v A beside %v A of the vehicle's own", amp, a.Ceiling.InputA, a.OtherA)
 		}
 		if amp == "60" && a.Ceiling.Limit != limOutput {

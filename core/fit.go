@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A Learning is what a fit makes of a rig's observations.
 type Learning struct {
 	Verdict    int // fitGood and on
@@ -146,15 +148,15 @@ func (f *fitter) set(st *study, q *Request) {
 			if r.Begins == "before" {
 				// Readings of one run share most of their error: so many minutes of
 				// it tell as much as one reading.
-				d *= sqrt(larger(alikeMinutes/larger(r.Minutes, 0.1), 1))
+				d *= detmath.Sqrt(detmath.Max(alikeMinutes/detmath.Max(r.Minutes, 0.1), 1))
 			}
 			if kind == readsCrank {
 				// Half of what is wrong, engineering estimate, is the battery's model,
 				// so the same every morning: many tell no more than two.
-				d *= sqrt((1 + mornings) / 2)
+				d *= detmath.Sqrt((1 + mornings) / 2)
 			}
 			if !known && t.unit == "°C" {
-				d *= 1 + unsettled*exp(-since/settling)
+				d *= 1 + unsettled*detmath.Exp(-since/settling)
 			}
 			f.values = append(f.values, Residual{Row: i, Kind: kind, Value: v, Deviation: d})
 		}
@@ -194,13 +196,13 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 	copy(z[:], p[:])
 	st.make(v, &z)
 	base := v.v
-	v.stand = exp(added(p, pStanding))
+	v.stand = detmath.Exp(added(p, pStanding))
 	thermoK := added(p, pThermometer)
-	clamp := exp(added(p, pClamp))
-	volt := exp(added(p, pVoltmeter))
-	share := smaller(caseShare*exp(added(p, pCase)), 1)
-	leadF := exp(added(p, pLead))
-	house := exp(added(p, pHouse))
+	clamp := detmath.Exp(added(p, pClamp))
+	volt := detmath.Exp(added(p, pVoltmeter))
+	share := detmath.Min(caseShare*detmath.Exp(added(p, pCase)), 1)
+	leadF := detmath.Exp(added(p, pLead))
+	house := detmath.Exp(added(p, pHouse))
 	lead := st.leadOrNone()
 	low := sharesOf(p)
 
@@ -230,7 +232,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		} else if read(r.InletC) {
 			s.measured, s.riseK = true, r.InletC-thermoK-r.AmbientC
 		}
-		v.vehicle = exp(spread * p[uVehicle])
+		v.vehicle = detmath.Exp(spread * p[uVehicle])
 		v.v = base
 		if r.BusV > 0 {
 			v.v = r.BusV / volt
@@ -238,7 +240,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		v.operate(st, &s, o)
 		inputA := 0.0
 		if r.SettingW > 0 {
-			inputA = smaller(v.inputFor(r.SettingW, lead, o.leadC), allTheOutput)
+			inputA = detmath.Min(v.inputFor(r.SettingW, lead, o.leadC), allTheOutput)
 		}
 		currentA := inputA + s.otherA(v)
 		switch {
@@ -247,7 +249,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		case r.OutputA > 0:
 			currentA = r.OutputA / clamp
 		}
-		currentA = smaller(currentA, st.guard.mostA)
+		currentA = detmath.Min(currentA, st.guard.mostA)
 		if r.EngineRpm > 0 {
 			stood = 0
 			x = f.heat(r, &s, currentA, &t, x)
@@ -258,7 +260,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			switch f.values[next].Kind {
 			case readsOutput:
 				full, _ := o.full(t[rotor])
-				y = smaller(o.at(full, t[winding]).a, st.guard.mostA) * clamp
+				y = detmath.Min(o.at(full, t[winding]).a, st.guard.mostA) * clamp
 			case readsBus:
 				y = base * volt
 			case readsInlet:
@@ -286,7 +288,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			case readsRest:
 				y = f.cell.restV(starterSoc(p), r.AmbientC) * volt
 			case readsCrank:
-				y = r.RestV - volt*exp(added(p, pSag))*f.q.Rig.sagV(&f.cell, r.RestV/volt, r.AmbientC)
+				y = r.RestV - volt*detmath.Exp(added(p, pSag))*f.q.Rig.sagV(&f.cell, r.RestV/volt, r.AmbientC)
 			}
 			out[next] = y
 		}
@@ -325,8 +327,8 @@ func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK fl
 		}
 	}
 	const most = 1.0 // min: as in a day
-	n := -floor(-r.Minutes / most)
-	h := r.Minutes / larger(n, 1)
+	n := -detmath.Floor(-r.Minutes / most)
+	h := r.Minutes / detmath.Max(n, 1)
 	for range int(n) {
 		stood += h
 		riseK = standstillRise(riseK, stood, h)
@@ -349,7 +351,7 @@ func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperature
 		*t = p.t
 		return p.x
 	case r.Begins == "warm":
-		idle := smaller(s.otherA(&f.v), currentA)
+		idle := detmath.Min(s.otherA(&f.v), currentA)
 		if r.Minutes >= steadyAfter {
 			idle = currentA
 		}
@@ -364,12 +366,12 @@ func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperature
 		}
 		x = 0.5
 	}
-	h := smaller(larger(0.5, r.Minutes/30), 2)
+	h := detmath.Min(detmath.Max(0.5, r.Minutes/30), 2)
 	if r.Begins == "before" {
 		h = 2 // the machine is already on its way
 	}
 	for at := 0.0; at < r.Minutes; h *= 1.25 {
-		h = smaller(smaller(h, 5), r.Minutes-at)
+		h = detmath.Min(detmath.Min(h, 5), r.Minutes-at)
 		x = o.step(t, currentA, h*60, x)
 		at += h
 	}

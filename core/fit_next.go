@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // fitMoments is the number of moments for which a gain is told.
 const fitMoments = 4
 
@@ -50,7 +52,7 @@ var suggestions = [...]suggested{
 func likeNow(minutes float64) func(*Request) Observation {
 	return func(q *Request) Observation {
 		m := &q.Moment
-		return Observation{Begins: "warm", Minutes: minutes, EngineRpm: larger(m.EngineRpm, 1), SpeedKmh: m.SpeedKmh, AmbientC: m.AmbientC,
+		return Observation{Begins: "warm", Minutes: minutes, EngineRpm: detmath.Max(m.EngineRpm, 1), SpeedKmh: m.SpeedKmh, AmbientC: m.AmbientC,
 			AltitudeM: m.AltitudeM, SettingW: 0.5 * q.Rig.Charger.MaxOutputW, VehicleLoadsW: m.VehicleLoadsW}
 	}
 }
@@ -133,7 +135,7 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 		}
 		before += g[i] * cg[i]
 	}
-	before = sqrt(larger(before, 0))
+	before = detmath.Sqrt(detmath.Max(before, 0))
 
 	for i := range suggestions {
 		t := &suggestions[i]
@@ -143,7 +145,7 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 			if st.spread[t.knows] <= Unknowns[t.knows].Known || known >= 1 {
 				continue
 			}
-			row[t.knows] = sqrt(1/(known*known) - 1)
+			row[t.knows] = detmath.Sqrt(1/(known*known) - 1)
 		} else {
 			ask := *f.q
 			o := t.row(f.q)
@@ -167,7 +169,7 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 				jj += row[a] * cov[a][b] * row[b]
 			}
 		}
-		gain := far * (before - sqrt(larger(before*before-gj*gj/jj, 0)))
+		gain := far * (before - detmath.Sqrt(detmath.Max(before*before-gj*gj/jj, 0)))
 		if gain >= 0.05 {
 			l.Next = append(l.Next, Suggestion{i, gain})
 		}

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // cost is (1) for expected values.
 func (f *fitter) cost(p *[parameters]float64, out []float64) float64 {
 	c := 0.0
@@ -7,7 +9,7 @@ func (f *fitter) cost(p *[parameters]float64, out []float64) float64 {
 		c += 0.5 * z * z
 	}
 	for i := range f.values {
-		r := abs((f.values[i].Value - out[i]) / f.values[i].Deviation)
+		r := detmath.Abs((f.values[i].Value - out[i]) / f.values[i].Deviation)
 		if r <= huberAt {
 			c += 0.5 * r * r
 		} else {
@@ -57,9 +59,9 @@ func (f *fitter) normal(p *[parameters]float64, out []float64, a *symmetric, g *
 		r := (f.values[i].Value - out[i]) / f.values[i].Deviation
 		row := &f.jac[i]
 		for j := range g {
-			g[j] -= limit(r, huberAt) * row[j]
+			g[j] -= detmath.ClampAbs(r, huberAt) * row[j]
 		}
-		if abs(r) > huberAt {
+		if detmath.Abs(r) > huberAt {
 			continue
 		}
 		for j := range g {
@@ -98,8 +100,8 @@ func (f *fitter) search(p *[parameters]float64) (cost float64, steps int, settle
 			damped.solve(&d)
 			trial, most, promised := *p, 0.0, 0.0
 			for j := range trial {
-				trial[j] = limit(trial[j]-d[j], farthest)
-				most = larger(most, abs(trial[j]-p[j]))
+				trial[j] = detmath.ClampAbs(trial[j]-d[j], farthest)
+				most = detmath.Max(most, detmath.Abs(trial[j]-p[j]))
 				promised += 0.5 * d[j] * (g[j] + damping*a[j][j]*d[j])
 			}
 			f.expect(&trial, fresh)
@@ -107,7 +109,7 @@ func (f *fitter) search(p *[parameters]float64) (cost float64, steps int, settle
 			if c <= cost {
 				switch kept := cost - c; {
 				case kept > 0.75*promised:
-					damping = larger(damping*0.2, 1e-9)
+					damping = detmath.Max(damping*0.2, 1e-9)
 				case kept < 0.25*promised:
 					damping *= 3
 				}

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A FitTrial is one vehicle drawn from all that are plausible, given readings
 // as its instruments would show them, and what a fit made of these.
 type FitTrial struct {
@@ -70,7 +72,7 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 	t.Verdict = fitVerdictNames[l.Verdict]
 	t.BeforeA, t.AfterA = l.Moments[0].Before.InputA, l.Moments[0].After.InputA
 	for j, e := range l.Parameters {
-		t.Held = append(t.Held, abs(p[j]-e.Mean) <= ninety*e.Spread)
+		t.Held = append(t.Held, detmath.Abs(p[j]-e.Mean) <= ninety*e.Spread)
 	}
 	st := &d.study
 	st.prepare(&q)
@@ -80,7 +82,7 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 	copy(z[:], p[:])
 	e, v := &st.other, &st.drawn
 	st.make(v, &z)
-	v.stand = exp(added(&p, pStanding))
+	v.stand = detmath.Exp(added(&p, pStanding))
 	v.operate(st, &s, &e.o)
 	v.limitsAt(st, &s, &e.o, &w, &e.w, &e.c)
 	side := st.outputSide(&s)
@@ -108,7 +110,7 @@ func (d *Advisor) show(q *Request, p *[parameters]float64, normal func() float64
 					y += normal() * f.deviation(&f.rows[r.Row], k, y)
 				}
 				if k >= readsInlet && k <= readsPlates {
-					y = larger(y, f.rows[r.Row].AmbientC)
+					y = detmath.Max(y, f.rows[r.Row].AmbientC)
 				}
 				*instrumentTable[k].at(&q.Rig.Observations[r.Row]) = y
 			}

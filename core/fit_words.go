@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // remarks fills in sentences, validity and cautions of a fit.
 func (l *Learning) remarks(q *Request, a *Answer) {
 	say := func(code, text string) { a.Says = append(a.Says, Sentence{code, text}) }
@@ -29,7 +31,7 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	for i := range l.Readings {
 		if r := &l.Readings[i]; r.Outlier {
 			t := &instrumentTable[r.Kind]
-			say("outlier", "row "+numberText(float64(r.Row+1))+", "+t.field+": read "+fixed(r.Value, 1)+", expected "+fixed(r.Expected, 1)+", "+fixed(abs(r.sigmas()), 1)+" deviations off: read it again")
+			say("outlier", "row "+numberText(float64(r.Row+1))+", "+t.field+": read "+fixed(r.Value, 1)+", expected "+fixed(r.Expected, 1)+", "+fixed(detmath.Abs(r.sigmas()), 1)+" deviations off: read it again")
 		}
 	}
 	l.sayLow(q, say)
@@ -58,11 +60,11 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	}
 	far := 0
 	for j := 1; j < unknowns; j++ {
-		if j != uVehicle && abs(l.Parameters[j].Mean) > abs(l.Parameters[far].Mean) {
+		if j != uVehicle && detmath.Abs(l.Parameters[j].Mean) > detmath.Abs(l.Parameters[far].Mean) {
 			far = j
 		}
 	}
-	if m := abs(l.Parameters[far].Mean); m > 2 {
+	if m := detmath.Abs(l.Parameters[far].Mean); m > 2 {
 		flag("unlikely", "rig.observations", "they would need "+Unknowns[far].Name+" "+fixed(m, 1)+" spreads from what is usual")
 	}
 	if l.Agreeing < l.Starts {

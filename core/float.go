@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // leadPerK is how charging voltages fall with temperature, V/K per 12 V:
 // 4.2 mV/K a cell. Usual advice is 3 to 5 (from memory), a published table of
 // AGM voltages 4.2; vehicle regulators do 1.7 (testdata/regulator_bands.csv),
@@ -9,7 +11,7 @@ const leadPerK = 0.025
 // warmed returns by how much a charging voltage changes, V per 12 V. Level
 // below 0 °C and above 50 °C.
 func warmed(celsius float64) float64 {
-	return leadPerK * (25 - smaller(larger(celsius, 0), 50))
+	return leadPerK * (25 - detmath.Min(detmath.Max(celsius, 0), 50))
 }
 
 // floatRange returns the voltages between which a feed may stay on a battery

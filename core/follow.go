@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A Follower carries the temperatures of all plausible vehicles along a drive
 // as it happens, and says what may be charged in the minutes to come. It
 // serves one goroutine; make one with NewFollower.
@@ -75,7 +77,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 	s := f.step(r)
 	c := dayCeiling{pressure: Pressure(f.q.Moment.AltitudeM)}
 	for left := minutes; left > 0; {
-		dt := smaller(left, 1)
+		dt := detmath.Min(left, 1)
 		left -= dt
 		starterA := StarterCurrent(f.st.starterAh, f.q.Moment.MinutesSinceStart)
 		for i := range f.heats {
@@ -165,8 +167,8 @@ func (f *Follower) allowed(r *Reading) (watts float64, lim int) {
 		c[limWinding], c[limRectifier], c[limRotor], c[limCase] = never, never, never, never
 		f.lim[i] = c.lowest()
 		leadC := leadAir(sc.ambientC, sc.inletC(&st.sample[i]))
-		f.lo[i], f.hi[i] = -1, larger(smaller(p.side.capped(st.sample[i].outputAt(st, c[f.lim[i]], leadC)), 1e5), 0)
-		most = larger(most, f.hi[i])
+		f.lo[i], f.hi[i] = -1, detmath.Max(detmath.Min(p.side.capped(st.sample[i].outputAt(st, c[f.lim[i]], leadC)), 1e5), 0)
+		most = detmath.Max(most, f.hi[i])
 	}
 	s, c := f.step(r), dayCeiling{pressure: sc.pressure}
 	lo, hi := 0.0, most+1
@@ -187,7 +189,7 @@ func (f *Follower) allowed(r *Reading) (watts float64, lim int) {
 func (f *Follower) limitAt(watts float64) int {
 	nearest, at := never, 0
 	for i, hi := range f.hi {
-		if d := abs(hi - watts); d < nearest {
+		if d := detmath.Abs(hi - watts); d < nearest {
 			nearest, at = d, i
 		}
 	}

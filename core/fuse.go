@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 const (
 	fuseShare     = 0.75  // of its rating a fuse carries without end: US-standard types
 	fusePerK      = 0.002 // less per K above fuseReference; from memory, low confidence
@@ -15,7 +17,7 @@ const (
 // For −40 to 120 °C; colder than 23 °C counts as 23 °C. IEC types carry more; the fuse maker's own curve wins.
 // Sources: at the constants. Checked: testdata/checks.csv, fuse_continuous_A.
 func FuseContinuous(ratedA, ambientC float64) float64 {
-	return fuseShare * ratedA * larger(0, smaller(1, 1-fusePerK*(ambientC-fuseReference))) // (1)
+	return fuseShare * ratedA * detmath.Max(0, detmath.Min(1, 1-fusePerK*(ambientC-fuseReference))) // (1)
 }
 
 // fuseProtects says whether a fuse opens before the conductor is harmed.

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Lengths of the hold times, in minutes.
 const (
 	holdMost  = 60.0
@@ -25,10 +27,10 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 		switch l := &a.Limits[i]; l.Limit {
 		case limWinding, limRectifier, limRotor, limChargerOutput, limHouseBattery:
 		default:
-			most = smaller(most, smaller(l.InputA, c[l.Limit]))
+			most = detmath.Min(most, detmath.Min(l.InputA, c[l.Limit]))
 		}
 	}
-	if smaller(most, side.a) <= least*1.001 || most <= 0 || most >= never {
+	if detmath.Min(most, side.a) <= least*1.001 || most <= 0 || most >= never {
 		return // nothing but heat may be passed for a while
 	}
 	other := s.otherA(v)

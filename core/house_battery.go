@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // An acceptance is the charge rate a kind of battery takes below a temperature,
 // in A per Ah.
 type acceptance struct{ upToC, rate float64 }
@@ -23,7 +25,7 @@ func along(knots []knot, x float64) float64 {
 	a := knots[0]
 	for _, b := range knots[1:] {
 		if x < b.x {
-			return a.y + (b.y-a.y)*larger(x-a.x, 0)/(b.x-a.x)
+			return a.y + (b.y-a.y)*detmath.Max(x-a.x, 0)/(b.x-a.x)
 		}
 		a = b
 	}
@@ -82,7 +84,7 @@ func (b *HouseBattery) usualA() float64 {
 // is beyond what is plausible.
 func (b *HouseBattery) makersA() (amps float64, odd bool) {
 	most := plausibleCharge * b.usualA()
-	return smaller(b.MaxChargeA, most), b.MaxChargeA > most*(1+1e-9)
+	return detmath.Min(b.MaxChargeA, most), b.MaxChargeA > most*(1+1e-9)
 }
 
 // An intake is what a house battery takes at a temperature: a current in bulk
@@ -102,8 +104,8 @@ func (b *HouseBattery) intake(cellC float64) (t intake) {
 	if b.Chemistry == "lifepo4" {
 		t.bulkA = c * along(lfpAcceptance[:], cellC)
 		if maker > 0 {
-			low := smaller(maker, 0.1*c)
-			t.bulkA = along([]knot{{0, 0}, {5, low}, {8, smaller(maker, 0.2*c)}, {makersFromC, maker},
+			low := detmath.Min(maker, 0.1*c)
+			t.bulkA = along([]knot{{0, 0}, {5, low}, {8, detmath.Min(maker, 0.2*c)}, {makersFromC, maker},
 				{makersToC, maker}, {50, low}, {55, low}, {60, 0}}, cellC)
 		}
 		t.taperAh = c
@@ -121,10 +123,10 @@ func (b *HouseBattery) intake(cellC float64) (t intake) {
 	switch {
 	case maker == 0:
 	case cellC >= 0 && cellC < makersToC:
-		low := smaller(maker, usual)
+		low := detmath.Min(maker, usual)
 		t.bulkA = along([]knot{{0, low}, {makersFromC, maker}}, cellC)
 	default:
-		t.bulkA = smaller(t.bulkA, maker)
+		t.bulkA = detmath.Min(t.bulkA, maker)
 	}
 	return t
 }
@@ -157,7 +159,7 @@ func leadTaperFrom(rate float64) float64 {
 		return 1 - (1-taperSoc0)/taperRate0*rate // (1)
 	}
 	const slope = (taperSoc0 - taperSoc1) / (taperRate1 - taperRate0)
-	return larger(taperSoc0-slope*(rate-taperRate0), taperLeastSoc) // (2)
+	return detmath.Max(taperSoc0-slope*(rate-taperRate0), taperLeastSoc) // (2)
 }
 
 // at returns the current in A that a battery takes at a state of charge, when a
@@ -173,13 +175,13 @@ func (t *intake) at(lifepo4 bool, askedA, soc float64) float64 {
 	if t.bulkA <= 0 {
 		return 0
 	}
-	left := larger(1-soc, 0)
+	left := detmath.Max(1-soc, 0)
 	if lifepo4 {
-		return t.bulkA * smaller(larger(left/(1-lfpTaperSoc), lfpTrickle), 1)
+		return t.bulkA * detmath.Min(detmath.Max(left/(1-lfpTaperSoc), lfpTrickle), 1)
 	}
-	driven := smaller(t.bulkA, larger(askedA, taperRate0*t.taperAh))
+	driven := detmath.Min(t.bulkA, detmath.Max(askedA, taperRate0*t.taperAh))
 	from := leadTaperFrom(driven / t.taperAh)
-	return smaller(larger(driven*left/(1-from), leadTrickle*t.taperAh), t.bulkA) // (1)
+	return detmath.Min(detmath.Max(driven*left/(1-from), leadTrickle*t.taperAh), t.bulkA) // (1)
 }
 
 // AcceptedCurrent returns the charge current in A that a house battery takes at

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // idleMinutes is how long the vehicle is thought to stand with its engine
 // idling for the ceiling "if you stop".
 const idleMinutes = 10
@@ -39,7 +41,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	ceiling := t.quantile(k, false)
 	lim := t.limitAt(ceiling)
 	watts := side.capped(t.quantile(k, true))
-	a.AfterIdle = st.setting(smaller(ceiling, side.a), watts, side, o.leadC)
+	a.AfterIdle = st.setting(detmath.Min(ceiling, side.a), watts, side, o.leadC)
 	if ceiling >= side.a && a.AfterIdle.OutputW >= st.inSteps(side.w) {
 		lim = limChargerOutput
 		if side.batteryA < side.chargerA {
@@ -51,7 +53,7 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	if a.AfterIdle.OutputW < a.Ceiling.OutputW {
 		a.Advice, a.AdviceIdle = a.AfterIdle, true
 	}
-	a.Advice.InputA = smaller(a.Ceiling.InputA, a.AfterIdle.InputA)
+	a.Advice.InputA = detmath.Min(a.Ceiling.InputA, a.AfterIdle.InputA)
 }
 
 // A stop is what is known of the sample's ceilings through a stop.
@@ -218,11 +220,11 @@ func (t *stop) follow(i int, currentA float64) bool {
 	if over > 0 {
 		v.hi, v.hot, v.lim = currentA, over, lim
 	} else {
-		v.lo, v.cool = currentA, smaller(over, -1e-12)
+		v.lo, v.cool = currentA, detmath.Min(over, -1e-12)
 	}
 	if v.cool < 0 && v.hot > 0 && v.hi > v.lo {
 		t.mean = (v.hot - v.cool) / (v.hi - v.lo)
-		t.steepest = larger(t.steepest, t.mean)
+		t.steepest = detmath.Max(t.steepest, t.mean)
 	}
 	return over <= 0
 }
@@ -254,7 +256,7 @@ func (t *stop) guess(i int) float64 {
 	case v.hot > 0:
 		x = v.hi - v.hot/t.mean
 	}
-	return smaller(larger(x, v.lo), v.hi)
+	return detmath.Min(detmath.Max(x, v.lo), v.hi)
 }
 
 // limitAt returns the limit of the vehicle whose ceiling is found to be at a
@@ -262,7 +264,7 @@ func (t *stop) guess(i int) float64 {
 func (t *stop) limitAt(currentA float64) int {
 	nearest, at := never, 0
 	for i := range t.vehicles {
-		if d := abs(t.guess(i) - currentA); d < nearest {
+		if d := detmath.Abs(t.guess(i) - currentA); d < nearest {
 			nearest, at = d, i
 		}
 	}
@@ -279,7 +281,7 @@ const leastDrivingA = 0.1
 func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
 	v, o, p := &t.st.sample[i], &t.o, &t.at
 	v.operate(t.st, &t.now, o)
-	driving := larger(currentA+t.now.otherA(v), leastDrivingA)
+	driving := detmath.Max(currentA+t.now.otherA(v), leastDrivingA)
 	p.t[winding], p.t[rotor], p.x = t.near.windingC, t.near.rotorC, t.near.x
 	o.settle(fixedCurrent, driving, p)
 	if full, _ := o.full(p.t[rotor]); !p.ok || p.x > full {
@@ -299,7 +301,7 @@ func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
 	}
 	v.operate(t.st, &t.idle, o)
 	coreC := t.st.guard.coreC(o.inletC)
-	idling := larger(currentA+t.idle.otherA(v), 0)
+	idling := detmath.Max(currentA+t.idle.otherA(v), 0)
 	at, x := &p.t, p.x
 	for _, minutes := range idleSteps {
 		x = o.step(at, idling, minutes*60, x)

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Air at the alternator's inlet, below the bonnet.
 const (
 	movingRise   = 15.0 // K above ambient once moving well: an owner's log gives 14 to 17 K
@@ -13,7 +15,7 @@ const (
 // speed in km/h.
 //
 //	exp(−v/v0)     (1)
-func standing(speedKmh float64) float64 { return exp(-speedKmh / ramSpeed) }
+func standing(speedKmh float64) float64 { return detmath.Exp(-speedKmh / ramSpeed) }
 
 // engineSpaceRise is how far the air along a lead through an engine space is
 // above ambient: 33 CFR 183.425 rates conductors for 50 °C there and for 30 °C
@@ -22,7 +24,7 @@ const engineSpaceRise = 20.0
 
 // leadAir returns the air temperature along the lead, in °C: it leaves the bay,
 // so it is not as hot as the alternator's inlet after a stop.
-func leadAir(ambientC, inletC float64) float64 { return smaller(inletC, ambientC+engineSpaceRise) }
+func leadAir(ambientC, inletC float64) float64 { return detmath.Min(inletC, ambientC+engineSpaceRise) }
 
 // inletRise returns how far the inlet air is above ambient, in K, after long
 // driving at a road speed in km/h.
@@ -45,5 +47,5 @@ func inletRise(speedKmh float64) float64 {
 //
 //	dT = dT_stand·(1 − exp(−v/v0))·(1 − exp(−t/τ))     (3)
 func soakRise(speedKmh, minutes float64) float64 {
-	return standingRise * (1 - standing(speedKmh)) * (1 - exp(-minutes/soakMinutes)) // (3)
+	return standingRise * (1 - standing(speedKmh)) * (1 - detmath.Exp(-minutes/soakMinutes)) // (3)
 }

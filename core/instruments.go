@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Parameters of a fit: the unknowns of the ceiling, then what the instruments
 // and the rest of the rig add. All are standard normal before any reading.
 const (
@@ -95,5 +97,5 @@ var instrumentTable = [instruments]instrument{
 
 // deviation is the standard deviation of one reading.
 func (t *instrument) deviation(value float64) float64 {
-	return sqrt(t.noise*t.noise + t.share*t.share*value*value)
+	return detmath.Sqrt(t.noise*t.noise + t.share*t.share*value*value)
 }

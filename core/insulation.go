@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // An insulation class, by its letter.
 type insulationClass struct {
 	letter   string
@@ -46,5 +48,5 @@ func (c insulationClass) rotorLimitC() float64 { return c.hottestC - c.hotSpotK 
 //
 //	2^((t − t_design)/10 K)     (1)
 func (c insulationClass) ageing(windingC float64) float64 {
-	return exp(0.6931471805599453 * (windingC - c.windingLimitC()) / lifeStepK) // (1)
+	return detmath.Exp(0.6931471805599453 * (windingC - c.windingLimitC()) / lifeStepK) // (1)
 }

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // bestAt is the share of the rating at which an inverter is at its best; from
 // memory: a third to half.
 const bestAt = 0.4
@@ -16,7 +18,7 @@ const bestAt = 0.4
 // testdata/checks.csv.
 func (v *Inverter) inputW(outW float64) float64 {
 	loss := 1/v.Efficiency - 1
-	best := larger(bestAt*v.RatedW, 2*v.IdleW/loss)
+	best := detmath.Max(bestAt*v.RatedW, 2*v.IdleW/loss)
 	b := v.IdleW / (best * best)
 	a := loss - 2*v.IdleW/best // (2)
 	return v.IdleW + outW*(1+a+b*outW)

@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 // A heldFlux is what the iron of a machine sees at one speed while the bus holds
 // the voltage of its terminals. The bus clamps the phase voltage to a square of
@@ -40,7 +43,7 @@ func (m *machine) heldFlux(omega float64, g *gauge) heldFlux {
 
 // share returns φ of (1).
 func (h *heldFlux) share(p *output) float64 {
-	return straightMin(p.ps*p.ps, h.most) + p.a*(h.perA+h.perA2*p.a)
+	return detmath.MinStraight(p.ps*p.ps, h.most) + p.a*(h.perA+h.perA2*p.a)
 }
 
 // shares returns φ and its slopes: against the field share at a fixed output, and

@@ -2,6 +2,7 @@ package core
 
 import (
 	"slices"
+	"spareamps/core/detmath"
 	"strings"
 )
 
@@ -17,12 +18,12 @@ const columnSpreads = 4
 // of the table.
 func (u *Unknown) columnEnds() (least, most float64) {
 	far := columnSpreads * u.Spread
-	least, most = exp(-far), exp(far)
+	least, most = detmath.Exp(-far), detmath.Exp(far)
 	if u.Unit != "1" {
 		most = 2 * far
 		least = -most
 	}
-	return floor(100*least) / 100, -floor(-100*most) / 100
+	return detmath.Floor(100*least) / 100, -detmath.Floor(-100*most) / 100
 }
 
 // UnknownFields describes the columns of a Block that set an unknown, in the
@@ -56,7 +57,7 @@ type Scatter struct {
 // Value is unknown j at z deviations: a factor, or volts.
 func (s *Scatter) Value(j int, z float64) float64 {
 	if Unknowns[j].Unit == "1" {
-		return exp(s.Spread[j] * z)
+		return detmath.Exp(s.Spread[j] * z)
 	}
 	return s.Spread[j] * z
 }

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // ForFit are the sections of a request that a fit reads; the moment is that for
 // which gains are told.
 var ForFit = ForCeiling
@@ -121,8 +123,8 @@ func (f *fitter) residuals(l *Learning) {
 	for i := range f.values {
 		r := f.values[i]
 		r.Expected = f.out[i]
-		r.Outlier = abs(r.sigmas()) > outlierAt
-		cut := smaller(abs(r.sigmas()), outlierAt)
+		r.Outlier = detmath.Abs(r.sigmas()) > outlierAt
+		cut := detmath.Min(detmath.Abs(r.sigmas()), outlierAt)
 		l.Misfit += cut * cut
 		l.Readings[i] = r
 	}
@@ -134,14 +136,14 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 	var kept [unknowns]bool
 	for j := range l.Parameters {
 		e := &l.Parameters[j]
-		e.Mean, e.Spread = best[j], sqrt(larger(cov[j][j], 0))
+		e.Mean, e.Spread = best[j], detmath.Sqrt(detmath.Max(cov[j][j], 0))
 		e.Prior = 0
 		if j < unknowns {
 			e.Prior = f.st.spread[j]
 		} else {
 			e.Prior = Nuisances[j-unknowns].Spread
 		}
-		e.Informed = cov[j][j] < uninformed || abs(best[j]) > 0.3
+		e.Informed = cov[j][j] < uninformed || detmath.Abs(best[j]) > 0.3
 		if j < unknowns && j != uVehicle && e.Prior > 0 {
 			kept[j] = e.Informed
 			learned = learned || e.Informed
@@ -150,7 +152,7 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 	far := 0.0
 	for j := range unknowns {
 		if j != uVehicle {
-			far = larger(far, abs(best[j]))
+			far = detmath.Max(far, detmath.Abs(best[j]))
 		}
 	}
 	outliers := 0
@@ -208,11 +210,11 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 		case readsDrop:
 			e := l.Parameters[pLead]
 			o := &f.rows[r.Row]
-			l.LeadOhm = f.st.lead.ohm(20, leadAir(o.AmbientC, o.AmbientC+movingRise)) * exp(e.Prior*e.Mean)
+			l.LeadOhm = f.st.lead.ohm(20, leadAir(o.AmbientC, o.AmbientC+movingRise)) * detmath.Exp(e.Prior*e.Mean)
 			l.LeadSpread = l.LeadOhm * e.Prior * e.Spread
 		case readsCharge:
 			e := l.Parameters[pHouse]
-			l.HouseAh = f.st.house.CapacityAh * exp(e.Prior*e.Mean)
+			l.HouseAh = f.st.house.CapacityAh * detmath.Exp(e.Prior*e.Mean)
 			l.HouseAhOff = l.HouseAh * e.Prior * e.Spread
 		}
 	}
@@ -224,6 +226,6 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 func mostMisfit(n int) float64 {
 	const rare = 3.3 // deviations
 	v := 2 / (9 * float64(n))
-	c := 1 - v + rare*sqrt(v)
+	c := 1 - v + rare*detmath.Sqrt(v)
 	return float64(n) * c * c * c
 }

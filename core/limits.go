@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // ceilings are the currents into the charger at which a vehicle passes each
 // limit; negative where it is passed with the charger off.
 type ceilings [allLimits]float64
@@ -104,7 +106,7 @@ func (o *operating) below(c closing, target float64, from, to *seed, p *steady) 
 //
 //	Tj = T_in + I·2·Vd/G_plates + 0.8·Vd·I/3     (1)
 func (o *operating) rectifierA(junctionC float64) float64 {
-	return larger(junctionC-o.inletC, 0) / (o.dPerA + o.junctionPerA()) // (1)
+	return detmath.Max(junctionC-o.inletC, 0) / (o.dPerA + o.junctionPerA()) // (1)
 }
 
 // alternatorLimits fills in the machine's own limits. Winding, rotor and belt
@@ -119,7 +121,7 @@ func (o *operating) alternatorLimits(c *ceilings, st *study, from, to *warm) {
 		return
 	}
 	p := &to.at
-	c[limOutput] = smaller(o.below(inHand, 1-outputReserve, &from.output, &to.output, p), (1-outputReserve)*st.guard.mostA)
+	c[limOutput] = detmath.Min(o.below(inHand, 1-outputReserve, &from.output, &to.output, p), (1-outputReserve)*st.guard.mostA)
 	hotW, hotR, hotS := p.t[winding], p.t[rotor], p.t[iron]
 	if st.beltW > 0 && o.excess(shaftAt, st.beltW, p) > 0 {
 		c[limBelt] = o.below(shaftAt, st.beltW, &from.belt, &to.belt, p)
@@ -173,7 +175,7 @@ func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c 
 	if st.hasLead {
 		l = &st.lead
 		c[limCableHeat] = l.heatA(leadC)
-		c[limCableDrop] = l.dropA(smaller(l.maxDropV, v.v-st.charger.MinInputV), leadC)
+		c[limCableDrop] = l.dropA(detmath.Min(l.maxDropV, v.v-st.charger.MinInputV), leadC)
 		if l.fuseA > 0 {
 			c[limFuse] = FuseContinuous(l.fuseA, o.airC)
 		}
@@ -210,7 +212,7 @@ func (v *vehicle) inputFor(w float64, l *lead, leadC float64) float64 {
 func (c *ceilings) least() float64 {
 	m := c[0]
 	for _, x := range c[1:] {
-		m = smaller(m, x)
+		m = detmath.Min(m, x)
 	}
 	return m
 }
@@ -220,7 +222,7 @@ func (v *vehicle) outputAt(st *study, currentA, leadC float64) float64 {
 	if currentA >= never {
 		return never
 	}
-	currentA = larger(currentA, 0)
+	currentA = detmath.Max(currentA, 0)
 	ohm := 0.0
 	if st.hasLead {
 		ohm = st.lead.ohm(currentA, leadC)

@@ -2,6 +2,7 @@ package core
 
 import (
 	"fmt"
+	"spareamps/core/detmath"
 	"testing"
 )
 
@@ -43,7 +44,7 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 			case limRectifier:
 				near(t, what+": junction in °C", p.t[plates]+o.junctionPerA()*p.out.a, r.st.junctionC, 0.02)
 			case limOutput:
-				nearShare(t, what+": share of the output", p.out.a, (1-outputReserve)*smaller(available, r.st.guard.mostA), 1e-3)
+				nearShare(t, what+": share of the output", p.out.a, (1-outputReserve)*detmath.Min(available, r.st.guard.mostA), 1e-3)
 			case limCase:
 				near(t, what+": case in °C", o.inletC+caseShare*(p.t[iron]-o.inletC), r.st.guard.caseC, 0.02)
 			case limBelt:

@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 const (
 	logMaxObservations = 1500
@@ -80,7 +83,7 @@ func (b *logBuckets) cell(from, to, soc float64) *logBucket {
 // index is the bucket that an interval ends in; its own end belongs to it, and
 // what a time of many digits was rounded by.
 func (b *logBuckets) index(endS float64) int {
-	return int(-floor(1e-6-(endS-b.startS)/b.baseS)) - 1
+	return int(-detmath.Floor(1e-6-(endS-b.startS)/b.baseS)) - 1
 }
 
 // coarsen makes room: by the next base, at last by forgetting the older half.
@@ -167,7 +170,7 @@ func (r *logReader) observations() []Observation {
 		return nil
 	}
 	for _, s := range logLengths {
-		if by := s / b.baseS; by == floor(by) && by >= 1 && (b.count(s) <= logMaxObservations || s == logLengths[len(logLengths)-1]) {
+		if by := s / b.baseS; by == detmath.Floor(by) && by >= 1 && (b.count(s) <= logMaxObservations || s == logLengths[len(logLengths)-1]) {
 			b.gather(s)
 			break
 		}
@@ -216,7 +219,7 @@ func (c *logBucket) observe(o *Observation, means *[logMeans]*Field, socUnit flo
 		v := c.sum[f] / c.weight[f]
 		k := means[f]
 		if f < logConditions {
-			v = smaller(larger(v, k.Min), k.Max) // rounding may have left it
+			v = detmath.Min(detmath.Max(v, k.Min), k.Max) // rounding may have left it
 		} else if k.take(v) != "" {
 			continue
 		}

@@ -2,6 +2,7 @@ package core
 
 import (
 	"math"
+	"spareamps/core/detmath"
 	"strconv"
 	"strings"
 )
@@ -150,7 +151,7 @@ func (r *logReader) tell(w *logRow) {
 	if v := w.value[logSoc]; v == v {
 		r.last[logSoc], r.lastAt[logSoc] = v, w.s
 		if r.bareSoc {
-			r.largeSoc = larger(r.largeSoc, v)
+			r.largeSoc = detmath.Max(r.largeSoc, v)
 		}
 	}
 	if r.derives {
@@ -159,7 +160,7 @@ func (r *logReader) tell(w *logRow) {
 			v = w.value[logBusV]
 		}
 		if watt := a * v * r.charger; watt <= r.most[logSettingW] { // not where either is not told
-			w.value[logSettingW] = larger(watt, 0)
+			w.value[logSettingW] = detmath.Max(watt, 0)
 		}
 	}
 	byTrack, joined := [logConditions]float64{}, false

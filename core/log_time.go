@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A logClock reads the times of a log: seconds, seconds or milliseconds since
 // 1970, a date with time after ISO 8601, or a time of day, with or without its
 // date beside it.
@@ -29,13 +31,13 @@ const (
 func (c *logClock) read(cell, day []byte, comma bool, unit *logUnit) (s float64, ok bool) {
 	c.form, c.base = logAsWritten, logUndated
 	if v, ok := logNumber(cell, comma); ok {
-		if v *= unit.factor; abs(v) >= logEpochMS {
+		if v *= unit.factor; detmath.Abs(v) >= logEpochMS {
 			v /= 1000
 		}
 		if v >= logEpochS {
 			c.form, c.base = logUniversal, logZoned
 		}
-		return v, abs(v) < logEpochMS
+		return v, detmath.Abs(v) < logEpochMS
 	}
 	if len(cell) >= 16 && len(cell) <= 40 {
 		if days, ok := logDate(cell[:10]); ok && (cell[10]|0x20 == 't' || cell[10] == ' ') {
@@ -171,7 +173,7 @@ func logWhen(at *Field, cell []byte, s float64, form byte) string {
 	if form == logAsWritten {
 		return ""
 	}
-	days := floor(s / daySeconds)
+	days := detmath.Floor(s / daySeconds)
 	y, m, d := CivilDate(days - epochTo2000)
 	n := int(s - days*daySeconds)
 	dst := append([]byte(nil), byte('0'+y/1000), byte('0'+y/100%10))

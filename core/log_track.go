@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 // A LogTrack is a recorded track, cleaned, that tells what a log of the same
 // drive does not: how fast the vehicle went, and at what altitude.
@@ -50,7 +53,7 @@ func (r *logReader) join(s float64) (speedKmh, altitudeM float64) {
 	if len(t.Minutes) == 0 {
 		return
 	}
-	i := int(floor((s-t.MidnightS)/60) - t.Minutes[0].Minute)
+	i := int(detmath.Floor((s-t.MidnightS)/60) - t.Minutes[0].Minute)
 	if i < 0 || i >= len(t.Minutes) || t.Minutes[i].GapS > 30 {
 		return
 	}

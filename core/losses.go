@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Losses of an alternator by part, in W.
 type Losses struct {
 	StatorCopper float64
@@ -35,7 +37,7 @@ const (
 // open-circuit loss lies within 12 % of that above half field; below, it falls
 // faster. Source: Sarafianos et al. 2015. Checked: testdata/checks.csv, iron_ratio.
 func (z size) ironLoss(speedRpm float64) float64 {
-	return ironW * z.iron * pow(speedRpm/2000, ironExponent) // (1)
+	return ironW * z.iron * detmath.Pow(speedRpm/2000, ironExponent) // (1)
 }
 
 // mechanicalLoss returns friction and fan in W.
@@ -70,7 +72,7 @@ func (z size) fieldLoss() float64 { return fieldW * z.field } // (3)
 // families have a resistance of their own in the place of 0.8 K/W. Source: rectifier data sheets, 0.6 to 0.9 K/W and
 // 40 to 50 A at a case of 150 °C. Checked: testdata/checks.csv, diode_rise_K.
 func (m *machine) junctionPerA() float64 {
-	return rectifiers[m.kind.rectifier].perW * m.dropV / 2 / 3 / larger(m.size.diodes, stators[m.kind.stator].bridges)
+	return rectifiers[m.kind.rectifier].perW * m.dropV / 2 / 3 / detmath.Max(m.size.diodes, stators[m.kind.stator].bridges)
 } // (5)
 
 // statorLoss returns the copper loss of the three phases at a phase current (root mean

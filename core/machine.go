@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 const (
 	labelCopperC   = 110   // °C of all copper when the label's currents are measured: warm from the test; engineering estimate
@@ -40,7 +43,7 @@ type size struct {
 
 func newSize(ratedA, testV float64) size {
 	a := ratedA * testV / 13.5
-	return size{a / measuredA, sqrt(a / measuredA), pow(a/measuredA, 0.7), a / 150, rotorFieldShare*sqrt(a/150) + (1-rotorFieldShare)*a/150, ratedA / 150}
+	return size{a / measuredA, detmath.Sqrt(a / measuredA), detmath.Pow(a/measuredA, 0.7), a / 150, rotorFieldShare*detmath.Sqrt(a/150) + (1-rotorFieldShare)*a/150, ratedA / 150}
 }
 
 // omega returns the electrical angular speed in rad/s.
@@ -162,7 +165,7 @@ func (m *machine) output(omega, v, x, windingC float64) output {
 }
 
 // copperFactor is copper without a branch.
-func copperFactor(tC float64) float64 { return straightMax(1+copperAlpha*(tC-20), 0.5) }
+func copperFactor(tC float64) float64 { return detmath.MaxStraight(1+copperAlpha*(tC-20), 0.5) }
 
 // output is machine.output in place, for field shares from 0 to maxField.
 //
@@ -172,9 +175,9 @@ func copperFactor(tC float64) float64 { return straightMax(1+copperAlpha*(tC-20)
 // Checked: TestOutputIsItsParts.
 func (g *gauge) output(x, windingC float64, p *output) {
 	// saturation
-	u := x * ((1 - roundOff) / saturationStep) // below 16 at maxField
-	whole := u - 0.5 + wholeUnit
-	t := u - (whole - wholeUnit)
+	u := x * ((1 - detmath.RoundOff) / saturationStep) // below 16 at maxField
+	whole := u - 0.5 + detmath.WholeUnit
+	t := u - (whole - detmath.WholeUnit)
 	c := &saturationCells[math.Float64bits(whole)&15]
 	ps := c.f0 + t*(c.f1+t*(c.f2+t*c.f3))
 	dps := (c.f1 + t*(2*c.f2+t*(3*c.f3))) * (1 / saturationStep)
@@ -196,16 +199,16 @@ func (g *gauge) output(x, windingC float64, p *output) {
 	}
 
 	// bridgeCurrent
-	whole = s*bridgeCellsPerUnit - 0.5 + wholeUnit
+	whole = s*bridgeCellsPerUnit - 0.5 + detmath.WholeUnit
 	row := int(bridgeCell[math.Float64bits(whole)&(1<<9-1)])
 	knot := &bridgeKnots[row]
 	w := 1 / (1 + r) // 1 − u
 	v := r * w
-	xc := v * (bridgeCols * (1 - roundOff))
-	whole = xc - 0.5 + wholeUnit
+	xc := v * (bridgeCols * (1 - detmath.RoundOff))
+	whole = xc - 0.5 + detmath.WholeUnit
 	n := (*[bridgeCols + 3]bridgeNode)(bridgeNodes[row*(bridgeCols+1)+int(math.Float64bits(whole)&31):])
 	const du, invu = 1.0 / bridgeCols, bridgeCols
-	xc -= whole - wholeUnit
+	xc -= whole - detmath.WholeUnit
 	xo := 1 - xc
 	xx, oo := xc*xc, xo*xo
 	h00, h01 := oo*(1+2*xc), xx*(1+2*xo)
@@ -245,7 +248,7 @@ func (g *gauge) output(x, windingC float64, p *output) {
 	p.dx = k * ((dps*ips)*(cur-ys*s) - (dli*ili)*(cur+yr*r))
 	p.dT = k * yr * rc * copperAlpha
 	// phaseForm
-	s = straightMin(s, formCap)
+	s = detmath.MinStraight(s, formCap)
 	s4 := s * s
 	s4 *= s4
 	s12 := s4 * s4 * s4

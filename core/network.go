@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Nodes of the thermal network.
 const (
 	winding = iota // stator winding, mean
@@ -97,8 +99,8 @@ func (c *cooling) blow(m *machine, inletC, density float64, f *factors) {
 	if by.coolantC > 0 {
 		u = 1
 	}
-	h := sqrt(u)
-	h *= sqrt(h) // (1)
+	h := detmath.Sqrt(u)
+	h *= detmath.Sqrt(h) // (1)
 	k := z.heat
 	c.inletC = inletC
 	c.stream = k * by.streamW * u // (2)
@@ -167,7 +169,7 @@ func (o *operating) set(speedRpm, busV, inletC, density, flow float64, f *factor
 // machine can be followed in time; a steady point takes all of set.
 func (o *operating) turn(speedRpm, busV, flow float64, f *factors) {
 	o.speedRpm, o.busV = speedRpm, busV
-	o.omega = o.machine.omega(larger(speedRpm, 1))
+	o.omega = o.machine.omega(detmath.Max(speedRpm, 1))
 	o.gauge = o.machine.gauge(o.omega, busV)
 	o.cooling.turn(&o.machine, speedRpm, flow, f)
 	cu := copper(o.refC)
@@ -271,15 +273,15 @@ func (o *operating) settle(c closing, target float64, p *steady) {
 	for p.step = 1; p.step <= 40; p.step++ {
 		dw, dr, dx := o.newton(p, c, target)
 		step := dx
-		worst := abs(dw) + abs(dr) + 100*abs(dx)
+		worst := detmath.Abs(dw) + detmath.Abs(dr) + 100*detmath.Abs(dx)
 		if worst > 20 { // far away: hold the step
-			dw, dr = limit(dw, 60), limit(dr, 60)
-			dx = smaller(dx, 0.3)
+			dw, dr = detmath.ClampAbs(dw, 60), detmath.ClampAbs(dr, 60)
+			dx = detmath.Min(dx, 0.3)
 		}
-		dx = straightMax(dx, -0.3*p.x)
+		dx = detmath.MaxStraight(dx, -0.3*p.x)
 		p.t[winding] += dw
 		p.t[rotor] += dr
-		p.x = straightMin(p.x+dx, maxField)
+		p.x = detmath.MinStraight(p.x+dx, maxField)
 		if worst < settled {
 			p.out.a += p.out.dx*step + p.out.dT*dw
 			p.out.ps += p.out.dps * step

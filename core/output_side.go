@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // An outputSide is what the charger's output rating and the house battery
 // allow. Both are watts at the charger's output: a charger is set to them
 // whatever its efficiency, so what is not known of that takes nothing off them.
@@ -27,10 +29,10 @@ func (st *study) outputSide(s *scene) outputSide {
 	}
 	if st.house.Given {
 		w := s.acceptA*st.house.chargeV() + s.houseW
-		x.w = smaller(x.w, w)
+		x.w = detmath.Min(x.w, w)
 		x.batteryA = v.inputFor(w, l, leadC)
 	}
-	x.a = smaller(x.chargerA, x.batteryA)
+	x.a = detmath.Min(x.chargerA, x.batteryA)
 	return x
 }
 
@@ -38,15 +40,15 @@ func (st *study) outputSide(s *scene) outputSide {
 // draws: a more efficient charger draws less for the same watts, and is no
 // reason to set fewer.
 func (x *outputSide) widen(c *ceilings) {
-	c[limChargerOutput] = larger(c[limChargerOutput], x.chargerA)
-	c[limHouseBattery] = larger(c[limHouseBattery], x.batteryA)
+	c[limChargerOutput] = detmath.Max(c[limChargerOutput], x.chargerA)
+	c[limHouseBattery] = detmath.Max(c[limHouseBattery], x.batteryA)
 }
 
 // least returns the lowest of a vehicle's ceilings, the output side being what
 // the likeliest draws.
 func (x *outputSide) least(c *ceilings) float64 {
 	x.widen(c)
-	return smaller(c.least(), x.a)
+	return detmath.Min(c.least(), x.a)
 }
 
 // capped returns watts, no more than the output side allows; what is short of

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // The table of outputs of a day.
 var dayOutputs = newOutputTable(dayLists[:], dayAnswerOutputs[:])
 
@@ -43,7 +45,7 @@ func planDay(a *Answer, minutes float64) float64 {
 	if minutes >= never {
 		return never
 	}
-	return floor((minutes-a.Plan.Start)/1440-1e-9) + 1
+	return detmath.Floor((minutes-a.Plan.Start)/1440-1e-9) + 1
 }
 
 func column(c int) func(a *Answer, i int) float64 {

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Solar is a photovoltaic panel with its charger. The zero value gives nothing.
 type Solar struct {
 	Given      bool
@@ -61,10 +63,10 @@ func (p *Solar) mountedNoctC() float64 {
 
 // plane returns the irradiance on the panel.
 func (p *Solar) plane(elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
-	sh, ch := sincos(elevationDeg)
-	sb, cb := sincos(p.TiltDeg)
-	_, ca := sincos(azimuthDeg - p.AzimuthDeg)
-	facing := larger(sh*cb+ch*sb*ca, 0) // (2)
+	sh, ch := detmath.Sincos(elevationDeg)
+	sb, cb := detmath.Sincos(p.TiltDeg)
+	_, ca := detmath.Sincos(azimuthDeg - p.AzimuthDeg)
+	facing := detmath.Max(sh*cb+ch*sb*ca, 0) // (2)
 	if sh <= 0 {
 		facing = 0
 	}
@@ -78,7 +80,7 @@ func (p *Solar) plane(elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
 // Never below 0. Low light is taken as linear: at 200 W/m² a panel gives
 // some 4 % less (from memory). Source: Dobos, PVWatts version 5, NREL/TP-6A20-62641, eq. 8.
 func PanelW(irradianceWM2, cellC, peakW, gammaPerK float64) float64 {
-	return peakW * irradianceWM2 / nominalSunWM * larger(1+gammaPerK*(cellC-25), 0) // (3)
+	return peakW * irradianceWM2 / nominalSunWM * detmath.Max(1+gammaPerK*(cellC-25), 0) // (3)
 }
 
 // CellC returns the cell's temperature in °C, with wind at 10 m in m/s and the
@@ -90,5 +92,5 @@ func PanelW(irradianceWM2, cellC, peakW, gammaPerK float64) float64 {
 // al., SAM photovoltaic model technical reference, NREL/TP-6A20-64102, NOCT
 // model; Duffie and Beckman 23.3.
 func CellC(irradianceWM2, ambientC, windMS, noctC, efficiency float64) float64 {
-	return ambientC + irradianceWM2/800*(noctC-20)*(1-efficiency/0.9)*9.5/(5.7+3.8*0.51*larger(windMS, 0)) // (4)
+	return ambientC + irradianceWM2/800*(noctC-20)*(1-efficiency/0.9)*9.5/(5.7+3.8*0.51*detmath.Max(windMS, 0)) // (4)
 }

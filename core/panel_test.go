@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/detmath"
+
 	"pgregory.net/rapid"
 )
 
@@ -92,7 +94,7 @@ func TestPanelPlane(t *testing.T) {
 	near(t, "facing the sun", p.plane(35, 200, 0, 800, 0), 800, 1e-9)
 	near(t, "a turn on", p.plane(35, 200-360, 0, 800, 0), 800, 1e-9)
 	near(t, "facing away", p.plane(30, 20, 0, 800, 0), 0, 0)
-	near(t, "sky and ground", p.plane(30, 20, 500, 0, 100), 100*(1+math.Sin(35*degree))/2+0.2*500*(1-math.Sin(35*degree))/2, 1e-9)
+	near(t, "sky and ground", p.plane(30, 20, 500, 0, 100), 100*(1+math.Sin(35*detmath.Degree))/2+0.2*500*(1-math.Sin(35*detmath.Degree))/2, 1e-9)
 	level := Solar{}
 	near(t, "level", level.plane(30, 77, 500, 800, 100), 500, 1e-9)
 	// 60° between panel and sun: Duffie and Beckman's cosine.

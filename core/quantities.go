@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 // A Quantity is a scalar of the model under a stable name, so that published
 // figures can be met by any engine that runs it: see testdata/checks.csv.
@@ -274,12 +277,12 @@ var Quantities = [...]Quantity{
 	}},
 	{"air_mass", "1", []string{"elevation_deg"}, func(a []float64) float64 { return airMass(a[0]) }},
 	{"clear_sky_W_m2", "W/m2", []string{"elevation_deg", "air_mass", "turbidity", "altitude_m", "outside_W_m2"}, func(a []float64) float64 {
-		s, _ := sincos(a[0])
+		s, _ := detmath.Sincos(a[0])
 		g, _, _ := ineichen(s, a[1], a[2], a[3], a[4])
 		return g
 	}},
 	{"clear_beam_W_m2", "W/m2", []string{"elevation_deg", "air_mass", "turbidity", "altitude_m", "outside_W_m2"}, func(a []float64) float64 {
-		s, _ := sincos(a[0])
+		s, _ := detmath.Sincos(a[0])
 		_, b, _ := ineichen(s, a[1], a[2], a[3], a[4])
 		return b
 	}},
@@ -290,7 +293,7 @@ var Quantities = [...]Quantity{
 	}},
 	{"mounted_cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency", "mounting"}, func(a []float64) float64 {
 		// mounting 0 to 2: ventilated, gap_on_roof, flat_on_roof
-		p := Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(limit(larger(a[5], 0), 2))]}
+		p := Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(detmath.ClampAbs(detmath.Max(a[5], 0), 2))]}
 		return CellC(a[0], a[1], a[2], p.mountedNoctC(), a[4])
 	}},
 	{"chained_loss", "1", []string{"soiling", "shading", "snow", "mismatch", "wiring", "connections", "light_induced", "nameplate", "age", "availability"}, func(a []float64) float64 {
@@ -315,7 +318,7 @@ var Quantities = [...]Quantity{
 	{"iso_small_craft_drop_V", "V", []string{"current_A", "length_both_ways_m", "area_mm2"}, func(a []float64) float64 { return SmallCraftDrop(a[0], a[1], a[2]) }},
 	{"ohm_from_drop", "ohm", []string{"drop_V", "current_A"}, func(a []float64) float64 { return a[0] / a[1] }},
 	{"awg_mm2", "mm2", []string{"gauge"}, func(a []float64) float64 { return AWGArea(a[0]) }},
-	{"awg_diameter_mm", "mm", []string{"gauge"}, func(a []float64) float64 { return sqrt(AWGArea(a[0]) * 4 / math.Pi) }},
+	{"awg_diameter_mm", "mm", []string{"gauge"}, func(a []float64) float64 { return detmath.Sqrt(AWGArea(a[0]) * 4 / math.Pi) }},
 	{"solid_copper_awg_ohm_per_m", "ohm/m", []string{"gauge", "conductor_C"}, func(a []float64) float64 { return 0.017241 / AWGArea(a[0]) * copper(a[1]) }},
 	{"ampacity_A", "A", []string{"area_mm2", "insulation_C", "ambient_C"}, func(a []float64) float64 { return Ampacity(a[0], a[1], a[2]) }},
 	{"ampacity_factor", "1", []string{"insulation_C", "ambient_C", "reference_C"}, func(a []float64) float64 { return Ampacity(10, a[0], a[1]) / Ampacity(10, a[0], a[2]) }},
@@ -458,7 +461,7 @@ func slowSeconds(ratedA, speedRpm float64) float64 {
 	a, b := (c.ws+c.toStream.w)/heat[winding], -c.ws/heat[winding]
 	d, e := -c.ws/heat[iron], (c.ws+c.toStream.s+c.sBay)/heat[iron]
 	half, det := (a+e)/2, a*e-b*d
-	return (half + sqrt(half*half-det)) / det // (2)
+	return (half + detmath.Sqrt(half*half-det)) / det // (2)
 }
 
 // slowestSeconds is the slowest time constant of winding, core and rotor with the
@@ -503,9 +506,9 @@ func slowestSeconds(ratedA, speedRpm float64) float64 {
 // after the engine was switched off at a road speed, in steps of a minute or less.
 func riseEngineOff(speedKmh, minutes float64) float64 {
 	rise := inletRise(speedKmh)
-	minutes = smaller(minutes, longStood)
+	minutes = detmath.Min(minutes, longStood)
 	for stood := 0.0; stood < minutes; {
-		step := smaller(1, minutes-stood)
+		step := detmath.Min(1, minutes-stood)
 		stood += step
 		rise = standstillRise(rise, stood, step)
 	}
@@ -514,7 +517,7 @@ func riseEngineOff(speedKmh, minutes float64) float64 {
 
 // classOf is an insulation class by its place among A E B F H N R.
 func classOf(i float64) insulationClass {
-	return insulationClasses[int(smaller(larger(i, 0), float64(len(insulationClasses)-1)))]
+	return insulationClasses[int(detmath.Min(detmath.Max(i, 0), float64(len(insulationClasses)-1)))]
 }
 
 // densityAt is the density at a[0] m and a[1] °C; not a number there means the

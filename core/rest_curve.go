@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 // A restCurve is a quantity over the state of charge, straight between evenly
 // spaced points from empty to full and level beyond: an open-circuit voltage,
@@ -10,7 +13,7 @@ type restCurve []float64
 // at returns the value at a state of charge (0 to 1).
 func (c restCurve) at(soc float64) float64 {
 	n := len(c) - 1
-	x := limitTo(soc, 0, 1) * float64(n)
+	x := detmath.Clamp(soc, 0, 1) * float64(n)
 	i := min(int(x), n-1)
 	return c[i] + (c[i+1]-c[i])*(x-float64(i))
 }
@@ -45,8 +48,8 @@ func (b *battery) lay(rest, out, in restCurve, blocks, ohm25 float64) {
 // its begin, in pieces: below 0 or above 1 where it is beyond empty or full.
 func (b *battery) at(soc float64) (*piece, float64) {
 	x := soc * pieces
-	whole := smaller(larger(x-0.5, 0), pieces-1) + wholeUnit
-	return &b.pieces[math.Float64bits(whole)&(1<<5-1)], x - (whole - wholeUnit)
+	whole := detmath.Min(detmath.Max(x-0.5, 0), pieces-1) + detmath.WholeUnit
+	return &b.pieces[math.Float64bits(whole)&(1<<5-1)], x - (whole - detmath.WholeUnit)
 }
 
 // integral returns the integral of the open-circuit voltage at 25 °C from empty
@@ -58,7 +61,7 @@ func (b *battery) at(soc float64) (*piece, float64) {
 // Beyond empty and full the curve is level. Checked: TestRestIntegral.
 func (b *battery) integral(soc float64) float64 {
 	p, u := b.at(soc)
-	w := limitTo(u, 0, 1)
+	w := detmath.Clamp(u, 0, 1)
 	v := p.restV + p.restRise*w
 	return (p.sum + w*(p.restV+v)/2 + (u-w)*v) / pieces // (1)
 }

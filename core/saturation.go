@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // saturationStep is the spacing of the nodes below, in field share.
 const saturationStep = 0.125
 
@@ -50,8 +52,8 @@ func saturationCell(x float64) (i int, t float64) {
 	if u < 0 {
 		u = 0
 	}
-	if u > 16*(1-roundOff) {
-		u = 16 * (1 - roundOff)
+	if u > 16*(1-detmath.RoundOff) {
+		u = 16 * (1 - detmath.RoundOff)
 	}
 	i = int(int32(u))
 	return i, u - float64(i)

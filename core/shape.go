@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 // A shape is what an alternator's description says of its output curve at the
 // reference state.
@@ -55,7 +58,7 @@ func (a *Alternator) shapeBy(pulley, drop float64) shape {
 		s.cutInRpm, s.limitA, s.rx = s.fit.CutInRpm, s.fit.LimitA, s.fit.RX
 		s.ratedA = s.fit.Current(s.ratedRpm)
 		for _, p := range points { // where the curve begins above the rated speed
-			s.ratedA = larger(s.ratedA, p.CurrentA)
+			s.ratedA = detmath.Max(s.ratedA, p.CurrentA)
 		}
 	default:
 		s.byLabel = true
@@ -79,7 +82,7 @@ func (s *shape) machine(f *factors) (m machine) {
 func (s *shape) make(m *machine, f *factors) {
 	nc := s.cutInRpm * f.cutIn
 	if s.byLabel {
-		nc = smaller(nc, 0.9*s.ratedRpm) // a label with two speeds close together
+		nc = detmath.Min(nc, 0.9*s.ratedRpm) // a label with two speeds close together
 	}
 	limitA := s.limitA
 	if s.byLabel {

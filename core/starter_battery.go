@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 const (
 	starterRate    = 0.3  // A per Ah drawn right after a start; engineering estimate
 	starterMinutes = 5.0  // time constant: 0.025 Ah per Ah is put back; engineering estimate
@@ -15,7 +17,7 @@ const (
 // seconds. After a night that drained it, it takes more for hours: then state
 // it as a vehicle load. Engineering estimate, no source.
 func StarterCurrent(capacityAh, minutes float64) float64 {
-	return capacityAh * (starterFloat + starterRate*exp(-minutes/starterMinutes)) // (1)
+	return capacityAh * (starterFloat + starterRate*detmath.Exp(-minutes/starterMinutes)) // (1)
 }
 
 // starterTakes is what a starter battery takes at absorption voltage, in A per

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // What volts read on the starter battery tell: at rest how full it was, while
 // the starter turns the engine what its resistance and the engine ask together.
 // A day takes both; the ceiling neither.
@@ -21,7 +23,7 @@ const coldMinutes = 360
 //
 // so that it never passes full, as no battery does.
 func starterSoc(p *[parameters]float64) float64 {
-	return larger(1-starterLack*exp(added(p, pDischarge)), 0) // (1)
+	return detmath.Max(1-starterLack*detmath.Exp(added(p, pDischarge)), 0) // (1)
 }
 
 // socAt is the state of charge of which a battery shows so many volts at rest.
@@ -61,7 +63,7 @@ func (f *fitter) deviation(r *Observation, kind int, value float64) float64 {
 		off := f.deviation(r, readsRest, r.RestV)
 		sag := f.q.Rig.sagV(&f.cell, r.RestV-off, r.AmbientC) - f.q.Rig.sagV(&f.cell, r.RestV+off, r.AmbientC)
 		off += sag / 2
-		d = sqrt(d*d + off*off)
+		d = detmath.Sqrt(d*d + off*off)
 	}
 	return d
 }
@@ -106,27 +108,27 @@ func (f *fitter) starter(l *Learning) {
 	r, sound := &f.q.Rig, f.sound(l)
 	if l.has(readsRest) {
 		e := &l.Parameters[pDischarge]
-		lack := starterLack * exp(e.Prior*e.Mean)
-		l.StarterSoc, l.StarterSocOff = larger(1-lack, 0.001), smaller(lack, 1)*e.Prior*e.Spread
+		lack := starterLack * detmath.Exp(e.Prior*e.Mean)
+		l.StarterSoc, l.StarterSocOff = detmath.Max(1-lack, 0.001), detmath.Min(lack, 1)*e.Prior*e.Spread
 		soc, assumed := l.StarterSoc, stated(f.q.Day.StarterSoc, starterSocDefault)
 		if soc > assumed {
 			if soc = assumed; sound {
-				soc = larger(1-lack*exp(e.Prior*far*e.Spread), assumed)
+				soc = detmath.Max(1-lack*detmath.Exp(e.Prior*far*e.Spread), assumed)
 			}
 		}
-		if abs(soc-assumed) >= 0.01 {
-			l.propose("day.starter_soc", floor(100*soc)/100, "for a day that begins with the starter battery as last read at rest")
+		if detmath.Abs(soc-assumed) >= 0.01 {
+			l.propose("day.starter_soc", detmath.Floor(100*soc)/100, "for a day that begins with the starter battery as last read at rest")
 		}
 	}
 	if l.has(readsCrank) {
 		e := &l.Parameters[pSag]
-		l.Sag = exp(e.Prior * e.Mean)
+		l.Sag = detmath.Exp(e.Prior * e.Mean)
 		l.SagOff = l.Sag * e.Prior * e.Spread
-		if most := l.Sag * exp(e.Prior*far*e.Spread); sound && most < 0.99 {
-			l.propose("rig.engine.cranking_A", 1+floor(r.crankA(crankTestC)*most), "the engine turns more easily than its size tells")
+		if most := l.Sag * detmath.Exp(e.Prior*far*e.Spread); sound && most < 0.99 {
+			l.propose("rig.engine.cranking_A", 1+detmath.Floor(r.crankA(crankTestC)*most), "the engine turns more easily than its size tells")
 		}
 		if l.Sag > 1.01 {
-			l.propose("rig.starter_battery.health", floor(100*stated(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")
+			l.propose("rig.starter_battery.health", detmath.Floor(100*stated(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")
 		}
 	}
 }
@@ -134,7 +136,7 @@ func (f *fitter) starter(l *Learning) {
 // propose adds a value within what the input takes.
 func (l *Learning) propose(input string, value float64, why string) {
 	k := &inputs.fields[inputs.mustIndex(input)]
-	l.Proposals = append(l.Proposals, Proposal{input, smaller(larger(value, k.Min), k.Max), why})
+	l.Proposals = append(l.Proposals, Proposal{input, detmath.Min(detmath.Max(value, k.Min), k.Max), why})
 }
 
 // has says whether a kind of reading was compared.

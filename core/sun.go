@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A sunVector is the sun's direction in equatorial coordinates of date, x
 // towards the equinox and z towards the north pole, and its distance.
 type sunVector struct {
@@ -22,10 +24,10 @@ type sunVector struct {
 // 1950 to 2100. Source: Astronomical Almanac, low-precision formulas for the
 // sun (1 to 4); Meeus, Astronomical Algorithms, 12.4 (5). Checked: TestSunPositionMeeus.
 func newSunVector(dayUT float64) sunVector {
-	n := limit(dayUT, 4e6) - 0.5
-	sg, cg := sincos(357.528 + 0.9856003*n)                            // (1)
-	sl, cl := sincos(280.460 + 0.9856474*n + 1.915*sg + 0.020*2*sg*cg) // (2)
-	se, ce := sincos(23.439 - 4e-7*n)                                  // (3)
+	n := detmath.ClampAbs(dayUT, 4e6) - 0.5
+	sg, cg := detmath.Sincos(357.528 + 0.9856003*n)                            // (1)
+	sl, cl := detmath.Sincos(280.460 + 0.9856474*n + 1.915*sg + 0.020*2*sg*cg) // (2)
+	se, ce := detmath.Sincos(23.439 - 4e-7*n)                                  // (3)
 	return sunVector{
 		x: cl, y: ce * sl, z: se * sl,
 		au:          1.00014 - 0.01671*cg - 0.00014*(2*cg*cg-1), // (4)
@@ -36,7 +38,7 @@ func newSunVector(dayUT float64) sunVector {
 // hourAngle returns the direction turned into the meridian of a longitude: the
 // component along the meridian, cos δ·cos H, and that towards the west, cos δ·sin H.
 func (v *sunVector) hourAngle(longitudeDeg float64) (meridian, west float64) {
-	s, c := sincos(v.siderealDeg + limit(longitudeDeg, 1e6))
+	s, c := detmath.Sincos(v.siderealDeg + detmath.ClampAbs(longitudeDeg, 1e6))
 	return v.x*c + v.y*s, v.x*s - v.y*c
 }
 
@@ -55,10 +57,10 @@ func (v *sunVector) hourAngle(longitudeDeg float64) (meridian, west float64) {
 func SunPosition(dayUT, latitudeDeg, longitudeDeg float64) (elevationDeg, azimuthDeg float64) {
 	v := newSunVector(dayUT)
 	m, w := v.hourAngle(longitudeDeg)
-	s, c := sincos(limit(latitudeDeg, 90))
+	s, c := detmath.Sincos(detmath.ClampAbs(latitudeDeg, 90))
 	up, north := s*v.z+c*m, c*v.z-s*m // (6), (7)
-	h := atan2(up, sqrt(north*north+w*w))
-	return h + airLift(h), wrap(atan2(-w, north), 360)
+	h := detmath.Atan2(up, detmath.Sqrt(north*north+w*w))
+	return h + airLift(h), detmath.Wrap(detmath.Atan2(-w, north), 360)
 }
 
 // airLift returns by how much air lifts the sun, in degrees, at a true
@@ -73,10 +75,10 @@ func SunPosition(dayUT, latitudeDeg, longitudeDeg float64) (elevationDeg, azimut
 // and vanishes towards the nadir.
 func airLift(h float64) float64 {
 	if h < -0.575 {
-		s, c := sincos(h)
+		s, c := detmath.Sincos(h)
 		return -20.774 / 3600 * c / s // (9)
 	}
-	s, c := sincos(h + 10.3/(h+5.11))
+	s, c := detmath.Sincos(h + 10.3/(h+5.11))
 	return 1.02 / 60 * c / s // (8)
 }
 
@@ -98,15 +100,15 @@ const horizonSine = -0.014538
 // sunrise by half a minute, near the polar circle by several. Source: Meeus,
 // Astronomical Algorithms, 15.1. Checked: testdata/sun_rise.csv.
 func SunriseSunset(dayUT0, latitudeDeg, longitudeDeg, utcOffsetH float64) (sunriseH, sunsetH float64, ok bool) {
-	midnight := limit(dayUT0, 4e6) - limit(utcOffsetH, 48)/24
-	s, c := sincos(limit(latitudeDeg, 90))
+	midnight := detmath.ClampAbs(dayUT0, 4e6) - detmath.ClampAbs(utcOffsetH, 48)/24
+	s, c := detmath.Sincos(detmath.ClampAbs(latitudeDeg, 90))
 	ok = true
 	event := func(hour, side float64) float64 {
 		half := 0.0
 		for range 3 {
 			v := newSunVector(midnight + hour/24)
 			m, w := v.hourAngle(longitudeDeg)
-			up, across := horizonSine-s*v.z, c*sqrt(m*m+w*w)
+			up, across := horizonSine-s*v.z, c*detmath.Sqrt(m*m+w*w)
 			switch {
 			case side == 0:
 			case up >= across:
@@ -114,9 +116,9 @@ func SunriseSunset(dayUT0, latitudeDeg, longitudeDeg, utcOffsetH float64) (sunri
 			case up <= -across:
 				half, ok = 180, false
 			default:
-				half = atan2(sqrt(across*across-up*up), up) // (10)
+				half = detmath.Atan2(detmath.Sqrt(across*across-up*up), up) // (10)
 			}
-			hour += halfTurn(side*half-atan2(w, m)) / 15
+			hour += halfTurn(side*half-detmath.Atan2(w, m)) / 15
 		}
 		return hour
 	}
@@ -132,7 +134,7 @@ func SunriseSunset(dayUT0, latitudeDeg, longitudeDeg, utcOffsetH float64) (sunri
 }
 
 // halfTurn brings an angle within half a turn of 0.
-func halfTurn(deg float64) float64 { return wrap(deg+180, 360) - 180 }
+func halfTurn(deg float64) float64 { return detmath.Wrap(deg+180, 360) - 180 }
 
 // dayNumber2000 is what the count of days of CivilDay gives for 2000-01-01
 // before it is subtracted.
@@ -161,7 +163,7 @@ func CivilDay(year, month, day int) (days float64, ok bool) {
 // 9999; times outside are taken as the nearest.
 func CivilDate(days float64) (year, month, day int) {
 	const first, last = -730119, 2921939 // 0001-01-01, 9999-12-31
-	n := int(floor(smaller(larger(days, first), last))) + dayNumber2000
+	n := int(detmath.Floor(detmath.Min(detmath.Max(days, first), last))) + dayNumber2000
 	// The mean year is 365.2425 days; the estimate is never too low by a year.
 	y := (10000*n + 14780) / 3652425
 	d := n - (365*y + y/4 - y/100 + y/400)

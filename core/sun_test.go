@@ -15,6 +15,7 @@ import (
 	"github.com/soniakeys/unit"
 	"pgregory.net/rapid"
 
+	"spareamps/core/detmath"
 	"spareamps/testdata"
 )
 
@@ -138,8 +139,8 @@ func dayOf(y, m, d int) float64 {
 // ascension 13h 13m 31.4s, declination −7° 47′ 06″, distance 0.99766.
 func TestSunVectorExample(t *testing.T) {
 	v := newSunVector(dayOf(1992, 10, 13))
-	near(t, "right ascension", wrap(atan2(v.y, v.x), 360), (13+13.0/60+31.4/3600)*15, 0.015)
-	near(t, "declination", atan2(v.z, math.Hypot(v.x, v.y)), -(7 + 47.0/60 + 6.0/3600), 0.01)
+	near(t, "right ascension", detmath.Wrap(detmath.Atan2(v.y, v.x), 360), (13+13.0/60+31.4/3600)*15, 0.015)
+	near(t, "declination", detmath.Atan2(v.z, math.Hypot(v.x, v.y)), -(7 + 47.0/60 + 6.0/3600), 0.01)
 	near(t, "distance", v.au, 0.99766, 1e-4)
 	for d := dayOf(1950, 1, 1); d < dayOf(2100, 1, 1); d += 7.3 {
 		v := newSunVector(d)
@@ -161,7 +162,7 @@ func TestSunAtNoon(t *testing.T) {
 		// Rise and set differ in declination, so that their middle is not quite noon.
 		noon := d + ((rise+set)/2-lon/15)/24
 		v := newSunVector(noon)
-		decl := atan2(v.z, math.Hypot(v.x, v.y))
+		decl := detmath.Atan2(v.z, math.Hypot(v.x, v.y))
 		h, a := SunPosition(noon, lat, lon)
 		want := 90 - math.Abs(lat-decl)
 		if got := h - liftOf(h); math.Abs(got-want) > 0.35*math.Cos(want*math.Pi/180)+0.3 {

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Thermometers on a surface read low, and never high: an infrared one because
 // bare metal radiates less than the emissivity it is set to, or because its spot
 // is wider than the paint; a contact probe because its wire leads heat away. All
@@ -75,9 +77,9 @@ func (o *Observation) surface() surface {
 type shares [surfaces]float64
 
 func sharesOf(p *[parameters]float64) (k shares) {
-	share := func(b float64, i int) float64 { return exp(-b / ln2 * log(1+exp(added(p, i)))) } // (1)
-	k[surfaceBright] = share(log(infraredSet/brightE), pBright)
-	k[surfaceDull] = share(log(infraredSet/dullE), pDull)
+	share := func(b float64, i int) float64 { return detmath.Exp(-b / ln2 * detmath.Log(1+detmath.Exp(added(p, i)))) } // (1)
+	k[surfaceBright] = share(detmath.Log(infraredSet/brightE), pBright)
+	k[surfaceDull] = share(detmath.Log(infraredSet/dullE), pDull)
 	k[surfacePainted] = share(surfaceLow, pSurface)
 	k[surfaceContact] = k[surfacePainted]
 	return k
@@ -99,8 +101,8 @@ func scaled(on surface, c, airC, k float64) float64 {
 	}
 	air := radiance(airC)
 	shown := air + k*(radiance(c)-air) // (2)
-	return planckK/log(1+1/shown) - zeroK
+	return planckK/detmath.Log(1+1/shown) - zeroK
 }
 
 // radiance is L of (2).
-func radiance(c float64) float64 { return 1 / (exp(planckK/(c+zeroK)) - 1) }
+func radiance(c float64) float64 { return 1 / (detmath.Exp(planckK/(c+zeroK)) - 1) }

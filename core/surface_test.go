@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand"
 	"slices"
+	"spareamps/core/detmath"
 	"strings"
 	"testing"
 )
@@ -85,7 +86,7 @@ func TestLowReadingIsBoundedAnywhere(t *testing.T) {
 		if rng.Intn(2) == 0 {
 			o.CaseC, o.CoreC = o.CoreC, math.NaN()
 		}
-		if g := learnt(t, q).Moments[0]; g.After.SettingW > larger(1.1*g.Before.SettingW, g.Before.SettingW+20) {
+		if g := learnt(t, q).Moments[0]; g.After.SettingW > detmath.Max(1.1*g.Before.SettingW, g.Before.SettingW+20) {
 			t.Errorf("from %v to %v W by %+v", g.Before.SettingW, g.After.SettingW, *o)
 		}
 	}

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A symmetric is a matrix by its lower triangle.
 type symmetric [parameters][parameters]float64
 
@@ -11,7 +13,7 @@ func (a *symmetric) factor() {
 		for k := range j {
 			d -= a[j][k] * a[j][k]
 		}
-		a[j][j] = sqrt(larger(d, 1e-12))
+		a[j][j] = detmath.Sqrt(detmath.Max(d, 1e-12))
 		for i := j + 1; i < len(a); i++ {
 			s := a[i][j]
 			for k := range j {

@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/detmath"
+)
 
 // A TrackPoint is one record of a track. NaN stands where a value was not
 // recorded.
@@ -111,7 +114,7 @@ func ResampleTrack(points []TrackPoint) (rows []TrackMinute, report TrackReport,
 		n++
 	}
 	if n > trackMaxRows {
-		return nil, r.rep, inputError([]Problem{plain("range", "points", numberText((last-first)/86400)+" days", "at most 7 days", "the track goes over "+numberText(floor((last-first)/8640)/10)+" days, allowed is 7")})
+		return nil, r.rep, inputError([]Problem{plain("range", "points", numberText((last-first)/86400)+" days", "at most 7 days", "the track goes over "+numberText(detmath.Floor((last-first)/8640)/10)+" days, allowed is 7")})
 	}
 	r.rows = make([]TrackMinute, n)
 	if r.rep.FromPositions {
@@ -178,7 +181,7 @@ func (r *resampler) inOrder() (kept, speeds, fixes []int32, bad []Problem) {
 		if what != "" {
 			return nil, nil, nil, []Problem{plain("track", pointPath(i)+".s", numberText(p.S), "0 to 2592000 s, rising", recordName(i)+what)}
 		}
-		if abs(p.LatDeg) > 90 || abs(p.LonDeg) > 180 {
+		if detmath.Abs(p.LatDeg) > 90 || detmath.Abs(p.LonDeg) > 180 {
 			return nil, nil, nil, []Problem{plain("track", pointPath(i), "", "-90 to 90, -180 to 180 deg", recordName(i)+" is at "+numberText(p.LatDeg)+", "+numberText(p.LonDeg)+"; latitude is -90 to 90, longitude -180 to 180")}
 		}
 		switch {
@@ -207,7 +210,7 @@ func (r *resampler) spread(t0, t1, v0, v1 float64, add func(m int, dt, vdt float
 	slope := (v1 - v0) / (t1 - t0)
 	for t := t0; t < t1; {
 		k := int(t / 60)
-		end := smaller(float64(k+1)*60, t1)
+		end := detmath.Min(float64(k+1)*60, t1)
 		add(k-r.from, end-t, (v0+slope*((t+end)/2-t0))*(end-t))
 		t = end
 	}
@@ -215,7 +218,7 @@ func (r *resampler) spread(t0, t1, v0, v1 float64, add func(m int, dt, vdt float
 
 func (r *resampler) move(t0, t1, v0, v1 float64) {
 	if v0+v1 > 0 {
-		r.rep.MaxKmh = larger(r.rep.MaxKmh, larger(v0, v1))
+		r.rep.MaxKmh = detmath.Max(r.rep.MaxKmh, detmath.Max(v0, v1))
 		r.spread(t0, t1, v0, v1, func(m int, dt, vdt float64) {
 			r.rows[m].SpeedKmh += vdt
 			r.rows[m].MovingS += dt
@@ -287,7 +290,7 @@ func (r *resampler) finish(kept []int32, first, last float64) {
 			r.rows[m].AltitudeM += vdt
 			altitudeS[m] += dt
 		})
-	edge := func(m int, s float64) { r.rows[m].GapS = smaller(60, r.rows[m].GapS+s) }
+	edge := func(m int, s float64) { r.rows[m].GapS = detmath.Min(60, r.rows[m].GapS+s) }
 	edge(0, first-60*float64(r.from))
 	edge(len(r.rows)-1, 60*float64(r.from+len(r.rows))-last)
 	known, km, moving := -1, 0.0, 0.0
@@ -300,7 +303,7 @@ func (r *resampler) finish(kept []int32, first, last float64) {
 		if row.RunS > 0 {
 			row.EngineRpm /= row.RunS
 		}
-		row.OffS = larger(0, smaller(row.OffS+row.GapS, 60-row.RunS))
+		row.OffS = detmath.Max(0, detmath.Min(row.OffS+row.GapS, 60-row.RunS))
 		if altitudeS[i] > 0 {
 			row.AltitudeM /= altitudeS[i]
 			if known < 0 {
@@ -316,7 +319,7 @@ func (r *resampler) finish(kept []int32, first, last float64) {
 	r.rep.Minutes = len(r.rows)
 	r.rep.DistanceKm = km / 3600
 	r.rep.MovingMin = moving / 60
-	r.rep.StandingMin = larger(0, (last-first)/60-r.rep.MovingMin-r.rep.GapMin)
+	r.rep.StandingMin = detmath.Max(0, (last-first)/60-r.rep.MovingMin-r.rep.GapMin)
 }
 
 // channel integrates a value between its own records, within the time of those

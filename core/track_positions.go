@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // byPositions parts the fixes into pieces without gap or impossible jump.
 func (r *resampler) byPositions(ix []int32) {
 	var piece []int32
@@ -42,7 +44,7 @@ func (r *resampler) metres(i, j int32) float64 {
 }
 
 func (r *resampler) fast(i, j int32) bool {
-	return r.metres(i, j)*3.6 > trackMaxKmh*larger(r.s(j)-r.s(i), 1)
+	return r.metres(i, j)*3.6 > trackMaxKmh*detmath.Max(r.s(j)-r.s(i), 1)
 }
 
 // spike says whether a fix lies so far beside its neighbours that no vehicle
@@ -52,10 +54,10 @@ func (r *resampler) spike(i, j, k int32) bool {
 	if !(a > trackNoiseM && b > trackNoiseM) {
 		return false
 	}
-	before, after := larger(r.s(j)-r.s(i), 1), larger(r.s(k)-r.s(j), 1)
+	before, after := detmath.Max(r.s(j)-r.s(i), 1), detmath.Max(r.s(k)-r.s(j), 1)
 	// v is the change of velocity, by the law of cosines from the triangle.
 	c, p, q := r.metres(i, k), a/before, b/after
-	v := sqrt(larger(0, p*p+q*q-p*q*(c*c-a*a-b*b)/(a*b)))
+	v := detmath.Sqrt(detmath.Max(0, p*p+q*q-p*q*(c*c-a*a-b*b)/(a*b)))
 	return v > trackMaxAcc*(before+after)/2
 }
 
@@ -112,7 +114,7 @@ func (r *resampler) walk(piece []int32) {
 		j = out
 		y, x = r.smooth(piece, j)
 		t, d = r.s(piece[j]), trackMetres(lat, lon, y, x)
-		move(larger(since, smaller(in, t-d/trackCrawlMS)), t, d)
+		move(detmath.Max(since, detmath.Min(in, t-d/trackCrawlMS)), t, d)
 		anchor(j)
 	}
 }
@@ -165,10 +167,10 @@ func trackMetres(lat0, lon0, lat1, lon1 float64) float64 {
 		f  = 1 / 298.257223563 // flattening
 		e2 = f * (2 - f)       // eccentricity squared
 	)
-	sin, cos := sincos((lat0 + lat1) / 2)
+	sin, cos := detmath.Sincos((lat0 + lat1) / 2)
 	w := 1 - e2*sin*sin
-	n := a / sqrt(w) // (2)
-	north := n * (1 - e2) / w * (lat1 - lat0) * degree
-	east := n * cos * turn(lon1-lon0) * degree
-	return sqrt(north*north + east*east) // (1)
+	n := a / detmath.Sqrt(w) // (2)
+	north := n * (1 - e2) / w * (lat1 - lat0) * detmath.Degree
+	east := n * cos * turn(lon1-lon0) * detmath.Degree
+	return detmath.Sqrt(north*north + east*east) // (1)
 }

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // A Rosenbrock method of order 2 for the heat of the network: linearly
 // implicit, L-stable (a step of any length damps), order 2 whatever error the
 // Jacobian has.
@@ -104,12 +106,12 @@ func (o *operating) jacobian(t *temperatures, g *flow) {
 // than the share within.
 func (o *operating) fieldFor(currentA, windingC, full, x, within float64, out *output) float64 {
 	lo, hi := 0.0, full
-	x = smaller(larger(x, 0.05), full)
+	x = detmath.Min(detmath.Max(x, 0.05), full)
 	within *= 1 + currentA
 	for range 60 {
 		o.gauge.output(x, windingC, out)
 		d := out.a - currentA
-		if abs(d) <= within {
+		if detmath.Abs(d) <= within {
 			if out.dx <= 0 {
 				return x // no output asked for, and none below the cut-in
 			}

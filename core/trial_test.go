@@ -3,6 +3,7 @@ package core
 import (
 	"math"
 	"math/rand"
+	"spareamps/core/detmath"
 )
 
 // A trial is a request whose sample has been run through its moment.
@@ -26,7 +27,7 @@ func newTrial(q Request) *trial {
 	r.least = c.least()
 	p := &r.st.crowd
 	p.fill(r.st, &r.now, &r.w)
-	r.ceiling = smaller(p.quantile(&p.least, r.k), p.side.a)
+	r.ceiling = detmath.Min(p.quantile(&p.least, r.k), p.side.a)
 	return r
 }
 

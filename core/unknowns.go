@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // An Unknown is something a label does not tell. It multiplies a quantity by
 // exp(spread·z), or adds spread·z to it, z being standard normal.
 type Unknown struct {
@@ -107,18 +109,18 @@ func draw(z, spread *[unknowns]float64) (f factors) {
 
 // draw is the function of that name in place.
 func (f *factors) draw(z, spread *[unknowns]float64) {
-	f.film = exp(spread[uFilm] * z[uFilm])
-	f.inletRise = exp(spread[uInletRise] * z[uInletRise])
-	f.flow = exp(spread[uFlow] * z[uFlow])
-	f.cutIn = exp(spread[uCutIn] * z[uCutIn])
-	f.vehicle = exp(spread[uVehicle] * z[uVehicle])
-	f.pulley = exp(spread[uPulley] * z[uPulley])
-	f.contact = exp(spread[uContact] * z[uContact])
-	f.iron = exp(spread[uIron] * z[uIron])
+	f.film = detmath.Exp(spread[uFilm] * z[uFilm])
+	f.inletRise = detmath.Exp(spread[uInletRise] * z[uInletRise])
+	f.flow = detmath.Exp(spread[uFlow] * z[uFlow])
+	f.cutIn = detmath.Exp(spread[uCutIn] * z[uCutIn])
+	f.vehicle = detmath.Exp(spread[uVehicle] * z[uVehicle])
+	f.pulley = detmath.Exp(spread[uPulley] * z[uPulley])
+	f.contact = detmath.Exp(spread[uContact] * z[uContact])
+	f.iron = detmath.Exp(spread[uIron] * z[uIron])
 	f.busV = spread[uBusV] * z[uBusV]
-	f.limitA = exp(spread[uLimitA] * z[uLimitA])
-	f.rotorFilm = exp(spread[uRotorFilm] * z[uRotorFilm])
-	f.platesFilm = exp(spread[uPlatesFilm] * z[uPlatesFilm])
-	f.field = exp(spread[uField] * z[uField])
-	f.efficiency = exp(spread[uEfficiency] * z[uEfficiency])
+	f.limitA = detmath.Exp(spread[uLimitA] * z[uLimitA])
+	f.rotorFilm = detmath.Exp(spread[uRotorFilm] * z[uRotorFilm])
+	f.platesFilm = detmath.Exp(spread[uPlatesFilm] * z[uPlatesFilm])
+	f.field = detmath.Exp(spread[uField] * z[uField])
+	f.efficiency = detmath.Exp(spread[uEfficiency] * z[uEfficiency])
 }

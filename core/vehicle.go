@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 const (
 	pulleyDefault     = 2.8  // modern cars 2.4 to 3.2, from memory
 	busDefaultV       = 13.6 // of the 12 V class, hot: mean of the middles at 70 °C of three published bands, 13.20, 13.63 and 13.90 V (testdata/regulator_bands*.csv)
@@ -135,7 +137,7 @@ func (st *study) make(v *vehicle, z *[unknowns]float64) {
 	if st.posterior.on {
 		learned := st.posterior.of(z)
 		v.factors.draw(&learned, &st.spread)
-		v.stand = exp(st.spread[uInletRise] * (st.posterior.standing + st.posterior.standingSpread*z[uInletRise]))
+		v.stand = detmath.Exp(st.spread[uInletRise] * (st.posterior.standing + st.posterior.standingSpread*z[uInletRise]))
 	} else {
 		v.factors.draw(z, &st.spread)
 	}
@@ -149,9 +151,9 @@ func (st *study) make(v *vehicle, z *[unknowns]float64) {
 	v.ratio = st.pulley * v.pulley
 	v.v = st.busV + v.busV
 	if st.guard.kind == variableRegulator {
-		v.v = larger(smaller(v.v, variableHighV*st.nominalV/12), variableLowV*st.nominalV/12)
+		v.v = detmath.Max(detmath.Min(v.v, variableHighV*st.nominalV/12), variableLowV*st.nominalV/12)
 	}
-	v.eta = smaller(st.efficiency*v.efficiency, 0.99)
+	v.eta = detmath.Min(st.efficiency*v.efficiency, 0.99)
 }
 
 // busDefault is the voltage that a hot regulator is taken to hold, by the class
@@ -237,9 +239,9 @@ func (st *study) scene(q *Request, idleMinutes float64) (s scene) {
 		if s.measured {
 			// The rise to come was not measured: it keeps its spread.
 			if !q.statesField(fieldSpeedKmh) {
-				soak = larger(movingRise+standingRise-s.riseK, 0) * (1 - exp(-idleMinutes/soakMinutes))
+				soak = detmath.Max(movingRise+standingRise-s.riseK, 0) * (1 - detmath.Exp(-idleMinutes/soakMinutes))
 			}
-			soak *= exp(Unknowns[uInletRise].Spread)
+			soak *= detmath.Exp(Unknowns[uInletRise].Spread)
 		}
 		s.riseK += soak
 		if q.statesField(fieldIdleLoadsW) {
@@ -310,7 +312,7 @@ func (v *vehicle) riseK(usual float64) float64 {
 	if v.stand == v.inletRise {
 		return usual * v.inletRise
 	}
-	moving := smaller(usual, movingRise)
+	moving := detmath.Min(usual, movingRise)
 	return moving*v.inletRise + (usual-moving)*v.stand
 }
 

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // Wiring is two voltage readings along a lead that carries current: at its
 // source and at its far end, each between plus and minus there.
 type Wiring struct {
@@ -139,7 +141,7 @@ func (c *LeadCheck) compare(cable *Cable, l *lead, ambientC float64) {
 	c.MoreOhm = c.Ohm - c.ShouldOhm
 	sure := c.OhmSpread + leadSpread*c.ShouldOhm
 	switch {
-	case c.OhmSpread > c.ShouldOhm && abs(c.MoreOhm) <= sure:
+	case c.OhmSpread > c.ShouldOhm && detmath.Abs(c.MoreOhm) <= sure:
 		c.Verdict = leadUnclear
 	case c.MoreOhm > sure:
 		c.Verdict = leadHigh
@@ -148,10 +150,10 @@ func (c *LeadCheck) compare(cable *Cable, l *lead, ambientC float64) {
 	default:
 		c.Verdict = leadSound
 	}
-	c.SpotW = larger(c.MoreOhm, 0) * c.CurrentA * c.CurrentA
+	c.SpotW = detmath.Max(c.MoreOhm, 0) * c.CurrentA * c.CurrentA
 	warm := copper(c.ConductorC)
 	perM := 2 * Resistance20(cable.area()) * warm
-	c.MoreM = larger(c.MoreOhm/perM, -cable.LengthM)
+	c.MoreM = detmath.Max(c.MoreOhm/perM, -cable.LengthM)
 	c.LikeMM2 = areaOf((c.Ohm - l.endsOhm) / (2 * cable.LengthM * warm))
 	if c.FuseA = cable.FuseA; c.FuseA > 0 {
 		c.FuseMostA = fuseOverCable * c.AmpacityA
@@ -191,7 +193,7 @@ func (c *LeadCheck) full(ch *Charger, l *lead, w *Wiring, nominalV float64) {
 		}
 	}
 	c.FullA = i
-	c.FullDropV = smaller(i*l.ohm(i, w.AmbientC), w.SourceV)
+	c.FullDropV = detmath.Min(i*l.ohm(i, w.AmbientC), w.SourceV)
 	c.FullV = w.SourceV - c.FullDropV
 	c.FullShare = c.FullDropV / nominalV
 	if c.HasCable {

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/detmath"
+
 	"pgregory.net/rapid"
 )
 
@@ -63,13 +65,13 @@ func TestWiringVerdicts(t *testing.T) {
 			want = leadLow
 		}
 		c := a.Lead
-		if c.Verdict != want || abs(c.MoreOhm-extra) > 1e-12 {
+		if c.Verdict != want || detmath.Abs(c.MoreOhm-extra) > 1e-12 {
 			t.Fatalf("%v A, %v ohm more: got %s, %v ohm more", i, extra, leadVerdictNames[c.Verdict], c.MoreOhm)
 		}
 		// The same readings by the area they would fit are sound.
 		if c.LikeMM2 > 0 {
 			q.Rig.Cable.AreaMM2 = c.LikeMM2
-			if like := newLead(&q.Rig.Cable, 12); abs(like.ohm20*copper(c.ConductorC)+like.endsOhm-c.Ohm) > 1e-9 {
+			if like := newLead(&q.Rig.Cable, 12); detmath.Abs(like.ohm20*copper(c.ConductorC)+like.endsOhm-c.Ohm) > 1e-9 {
 				t.Fatalf("an area of %v mm² has %v ohm, measured were %v", c.LikeMM2, like.ohm20*copper(c.ConductorC)+like.endsOhm, c.Ohm)
 			}
 		}

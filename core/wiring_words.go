@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/detmath"
+
 // remarks fills in sentences, validity and cautions of a check of a lead.
 func (c *LeadCheck) remarks(q *Request, a *Answer) {
 	say := func(code, text string) { a.Says = append(a.Says, Sentence{code, text}) }
@@ -42,7 +44,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 			if c.FuseProtects {
 				text += "protects the cable"
 			} else {
-				text += "does not protect the cable: at most " + amps(floor(c.FuseMostA))
+				text += "does not protect the cable: at most " + amps(detmath.Floor(c.FuseMostA))
 			}
 		}
 		say("fuse", text)
@@ -54,7 +56,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 	case c.FuseA == 0:
 		flag("fuse_missing", "rig.cable.fuse_A", "no fuse given: a lead without one can burn; fit one within 178 mm of the battery's post")
 	case !c.FuseProtects:
-		flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(floor(c.FuseMostA))+" in this heat")
+		flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(detmath.Floor(c.FuseMostA))+" in this heat")
 	}
 	if c.HasCable && c.FullA > 0 && !c.Carries {
 		what := "the cable"

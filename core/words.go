@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/detmath"
 	"strconv"
 	"strings"
 )
@@ -63,7 +64,7 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 			since = " from now"
 		}
 		if h.Minutes >= 1 && h.Minutes < never {
-			say("hold", watts(h.OutputW)+" may be held for "+fixed(floor(h.Minutes), 0)+" minutes"+since+", then back to "+watts(a.Ceiling.OutputW))
+			say("hold", watts(h.OutputW)+" may be held for "+fixed(detmath.Floor(h.Minutes), 0)+" minutes"+since+", then back to "+watts(a.Ceiling.OutputW))
 		} else if h.Minutes >= never {
 			say("hold", watts(h.OutputW)+" may be held for an hour"+since+", then back to "+watts(a.Ceiling.OutputW))
 		}
@@ -154,7 +155,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	if s := q.Moment.InletC; q.states("moment.inlet_C") && s < q.Moment.AmbientC-3 && st.coolantC == 0 {
 		flag("inlet_cold", "moment.inlet_C", "air at the inlet is colder than outside: measure both again")
 	}
-	if hot := larger(larger(a.State.WindingC, a.Careful.WindingC), larger(a.State.RotorC, a.Careful.RotorC)); hot > 250 || a.Careful.JunctionC > 250 {
+	if hot := detmath.Max(detmath.Max(a.State.WindingC, a.Careful.WindingC), detmath.Max(a.State.RotorC, a.Careful.RotorC)); hot > 250 || a.Careful.JunctionC > 250 {
 		flag("too_hot", "moment.vehicle_loads_W", "hotter than the model is good for: nothing survives this for long")
 	}
 	if st.shape.limitA > 2*st.shape.ratedA {
@@ -182,7 +183,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 		if q.Rig.Cable.FuseA == 0 {
 			flag("fuse_missing", "rig.cable.fuse_A", "no fuse given: a lead without one can burn; fit one within 178 mm of the battery's post")
 		} else if most := st.lead.heatA(o.leadC); most > 0 && !fuseProtects(q.Rig.Cable.FuseA, most) {
-			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(floor(fuseOverCable*most))+" in this heat")
+			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(detmath.Floor(fuseOverCable*most))+" in this heat")
 		}
 		if q.Rig.Charger.Given && a.Ceiling.Limit == limFuse {
 			flag("fuse_binds", "rig.cable.fuse_A", "the fuse sets the ceiling: it may age or open in use")
@@ -245,13 +246,13 @@ func fixed(v float64, decimals int) string {
 }
 
 // watts and amps round down: what they say is a limit.
-func watts(v float64) string { return fixed(floor(v+1e-9), 0) + " W" }
+func watts(v float64) string { return fixed(detmath.Floor(v+1e-9), 0) + " W" }
 
 func amps(v float64) string {
 	if v >= 10 {
-		return fixed(floor(v+1e-9), 0) + " A"
+		return fixed(detmath.Floor(v+1e-9), 0) + " A"
 	}
-	return fixed(floor(v*10+1e-9)/10, 1) + " A"
+	return fixed(detmath.Floor(v*10+1e-9)/10, 1) + " A"
 }
 
 func percent(v float64) string { return fixed(100*v, 0) + " %" }

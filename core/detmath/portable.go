@@ -1,10 +1,6 @@
-package core
+package detmath
 
 import "math"
-
-// The standard library's exp and log are assembly on some architectures and
-// differ there in the last bits; these are plain arithmetic, so that every
-// engine gives the same bits.
 
 // ln 2 in two pieces. The first has 21 trailing zero bits, so its product with
 // the exponent of any float64 is exact.
@@ -16,7 +12,7 @@ const (
 	leastX = 5e-324
 )
 
-// exp returns e to the x.
+// Exp returns e to the x.
 //
 //	x = k·ln 2 + r, |r| <= (ln 2)/2        (1)
 //	e^r = (R + r)/(R − r), R = r·coth(r/2)  (2)
@@ -25,15 +21,15 @@ const (
 // with the Bernoulli numbers B up to the twelfth power, the first neglected
 // term being 1e-17. Within 1 ulp where the result is a normal number. Never
 // infinite: 1e300 from x = ln 1e300 on. Checked: TestExp.
-func exp(x float64) float64 {
+func Exp(x float64) float64 {
 	if x >= expTop {
 		return 1e300
 	}
 	if !(x >= expLow) {
 		return 0
 	}
-	whole := x*math.Log2E + wholeUnit
-	n := whole - wholeUnit
+	whole := x*math.Log2E + WholeUnit
+	n := whole - WholeUnit
 	k := int(int32(math.Float64bits(whole)))
 	hi := x - n*ln2Hi
 	lo := n * ln2Lo
@@ -52,14 +48,14 @@ func exp(x float64) float64 {
 // power2 returns 2 to the k for the exponents of normal numbers.
 func power2(k int) float64 { return math.Float64frombits(uint64(k+1023) << 52) }
 
-// log returns the natural logarithm of x.
+// Log returns the natural logarithm of x.
 //
 //	x = 2^k·m, √½ <= m < √2                                (1)
 //	ln m = 2·artanh f = 2·Σ f^(2n+1)/(2n+1), f = (m − 1)/(m + 1)  (2)
 //
 // Within 1 ulp. Never infinite: for x <= 0 it is the logarithm of the least
 // positive number, -744.44. Checked: TestLog.
-func log(x float64) float64 {
+func Log(x float64) float64 {
 	if !(x > leastX) {
 		x = leastX
 	} else if x > math.MaxFloat64 {
@@ -89,7 +85,7 @@ func log(x float64) float64 {
 	return float64(k)*ln2Hi + (t - (f*(t-s) - float64(k)*ln2Lo))
 }
 
-// pow returns x to the y for x > 0, from exp and log; x <= 0 is taken as the
+// Pow returns x to the y for x > 0, from exp and log; x <= 0 is taken as the
 // least positive number. Off by about |y·ln x| ulp, so within 1e-14 of the
 // result for |y·ln x| < 40. Checked: TestPow.
-func pow(x, y float64) float64 { return exp(y * log(x)) }
+func Pow(x, y float64) float64 { return Exp(y * Log(x)) }

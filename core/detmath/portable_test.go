@@ -1,4 +1,4 @@
-package core
+package detmath
 
 import (
 	"math"
@@ -56,7 +56,7 @@ func TestExp(t *testing.T) {
 		if k%2 == 0 {
 			x = rng.NormFloat64()
 		}
-		if u := ulps(exp(x), bigExp(x)); u > worst {
+		if u := ulps(Exp(x), bigExp(x)); u > worst {
 			worst, at = u, x
 		}
 	}
@@ -65,12 +65,12 @@ func TestExp(t *testing.T) {
 		t.Errorf("exp(%v) is %.3f ulp off, allowed 1", at, worst)
 	}
 	for _, c := range [][2]float64{{0, 1}, {1e5, 1e300}, {691, 1e300}, {-1e5, 0}, {math.MaxFloat64, 1e300}, {-math.MaxFloat64, 0}, {math.Inf(1), 1e300}, {math.Inf(-1), 0}} {
-		if got := exp(c[0]); got != c[1] {
+		if got := Exp(c[0]); got != c[1] {
 			t.Errorf("exp(%v) = %v, want %v", c[0], got, c[1])
 		}
 	}
 	for x := -745.1; x < -708; x += 0.1 {
-		if got, want := exp(x), math.Exp(x); math.Abs(got-want) > 5e-324+1e-15*want {
+		if got, want := Exp(x), math.Exp(x); math.Abs(got-want) > 5e-324+1e-15*want {
 			t.Errorf("exp(%v) = %v, want %v", x, got, want)
 		}
 	}
@@ -87,7 +87,7 @@ func TestLog(t *testing.T) {
 		case 2:
 			x = 1 + rng.NormFloat64()*1e-3
 		}
-		if u := ulps(log(x), bigLog(x)); u > worst {
+		if u := ulps(Log(x), bigLog(x)); u > worst {
 			worst, at = u, x
 		}
 	}
@@ -95,7 +95,7 @@ func TestLog(t *testing.T) {
 	if worst > 1 {
 		t.Errorf("log(%v) is %.3f ulp off, allowed 1", at, worst)
 	}
-	if got := log(1); got != 0 {
+	if got := Log(1); got != 0 {
 		t.Errorf("log(1) = %v, want 0", got)
 	}
 	for _, x := range []float64{0, -1, -math.MaxFloat64, 5e-324, 1e-310, math.MaxFloat64, math.Inf(1), math.Inf(-1)} {
@@ -104,7 +104,7 @@ func TestLog(t *testing.T) {
 		if x < 1e-300 {
 			want = math.Log(max(x, 5e-324)*0x1p60) - 60*math.Ln2
 		}
-		if got := log(x); math.Abs(got-want) > 2e-13 {
+		if got := Log(x); math.Abs(got-want) > 2e-13 {
 			t.Errorf("log(%v) = %v, want %v", x, got, want)
 		}
 	}
@@ -117,11 +117,11 @@ func TestPow(t *testing.T) {
 		if math.Abs(y*math.Log(x)) > 40 {
 			continue
 		}
-		if got, want := pow(x, y), math.Pow(x, y); math.Abs(got-want) > 1e-14*want {
+		if got, want := Pow(x, y), math.Pow(x, y); math.Abs(got-want) > 1e-14*want {
 			t.Errorf("pow(%v, %v) = %v, want %v within 1e-14", x, y, got, want)
 		}
 	}
-	if got := pow(0, 0.8); got != 0 && got > 1e-250 {
+	if got := Pow(0, 0.8); got != 0 && got > 1e-250 {
 		t.Errorf("pow(0, 0.8) = %v, want next to nothing", got)
 	}
 }
@@ -130,18 +130,19 @@ func BenchmarkExp(b *testing.B) {
 	b.ReportAllocs()
 	sum := 0.0
 	for k := range b.N {
-		sum += exp(float64(k&1023)*0.01 - 5)
+		sum += Exp(float64(k&1023)*0.01 - 5)
 	}
-	benchSink = sum
+	sink = sum
 }
 
 func BenchmarkLog(b *testing.B) {
 	b.ReportAllocs()
 	sum := 0.0
 	for k := range b.N {
-		sum += log(float64(k&1023)*0.01 + 0.1)
+		sum += Log(float64(k&1023)*0.01 + 0.1)
 	}
-	benchSink = sum
+	sink = sum
 }
 
-var benchSink float64
+// sink keeps a benchmark's work from being left out.
+var sink float64
