@@ -11,10 +11,10 @@ import (
 
 // A lossCell is one cell of a published efficiency map beside the model.
 type lossCell struct {
-	rpm, currentA         float64
-	published, model      float64 // efficiency
-	publishedW, modelW    float64 // loss
-	counted, fullFieldCut bool
+	rpm, currentA      float64
+	published, model   float64 // efficiency
+	publishedW, modelW float64 // loss
+	counted            bool
 }
 
 // truckMap is the efficiency map of the 28 V truck machine, by its own curve.

@@ -78,12 +78,6 @@ func TestLossesScale(t *testing.T) {
 	nearShare(t, "copper loss", m.statorLoss(100, 20), 900, 1e-12)
 }
 
-// efficiency is output over output and losses.
-func (o *operating) efficiency(p *steady) float64 {
-	w := o.busV * p.out.a
-	return w / (w + o.losses(p).Total())
-}
-
 // The junction's rise follows the drop that is stated: at 1.2 V and 150 A it is
 // 48 K, at the usual 0.95 V 38 K.
 func TestJunctionRiseFollowsTheDrop(t *testing.T) {
