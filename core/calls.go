@@ -2,6 +2,7 @@ package core
 
 import (
 	"math"
+	"spareamps/core/jsontext"
 	"strconv"
 )
 
@@ -43,144 +44,144 @@ func ErrorJSON(code, field, value, allowed, message string) []byte {
 // {"quantity":"copper_ratio","args":[105]} gives {"value":1.33405}. An argument
 // may be null where a quantity takes "not a number" for "not given".
 func QuantityJSON(request []byte) []byte {
-	r := reader{text: request}
-	name, args, ok := r.quantity()
+	r := jsontext.Reader{Text: request}
+	name, args, ok := readQuantity(&r)
 	if !ok {
-		return ErrorJSON("json", "", "", `{"quantity":"name","args":[numbers]}`, "not a question for a quantity at "+r.place()+": "+r.fault)
+		return ErrorJSON("json", "", "", `{"quantity":"name","args":[numbers]}`, "not a question for a quantity at "+r.Place()+": "+r.Fault)
 	}
 	u, ok := QuantityByName(name)
 	if !ok {
-		return ErrorJSON("bad_input", "quantity", string(shown([]byte(name), maxShown)), "a name of the table of quantities", "there is no such quantity")
+		return ErrorJSON("bad_input", "quantity", string(jsontext.Shown([]byte(name), jsontext.MaxShown)), "a name of the table of quantities", "there is no such quantity")
 	}
 	v, ok := u.Value(args)
 	if !ok {
 		return ErrorJSON("bad_input", "args", "", strconv.Itoa(len(u.Args))+" numbers within the quantity's range", "these arguments give no number")
 	}
 	dst := append([]byte(nil), `{"value":`...)
-	dst = appendJSONNumber(dst, v)
+	dst = jsontext.AppendNumber(dst, v)
 	return append(dst, '}')
 }
 
 // AboutJSON describes the module: version, interface, and the tables of
 // inputs, outputs, limits, unknowns and quantities, and the demo request.
 func AboutJSON() []byte {
-	m := members{dst: make([]byte, 0, 64<<10), first: true}
-	m.open()
-	m.text("version", Version)
-	m.text("abi", strconv.Itoa(ABIMajor)+"."+strconv.Itoa(ABIMinor))
-	m.raw("inputs", "")
-	m.dst = inputs.describe(m.dst)
-	m.raw("outputs", "")
-	m.dst = outputs.describe(m.dst)
-	m.raw("day_outputs", "")
-	m.dst = dayOutputs.describe(m.dst)
-	m.raw("fit_outputs", "")
-	m.dst = fitOutputs.describe(m.dst)
+	m := jsontext.Members{Dst: make([]byte, 0, 64<<10), First: true}
+	m.Open()
+	m.Text("version", Version)
+	m.Text("abi", strconv.Itoa(ABIMajor)+"."+strconv.Itoa(ABIMinor))
+	m.Raw("inputs", "")
+	m.Dst = inputs.describe(m.Dst)
+	m.Raw("outputs", "")
+	m.Dst = outputs.describe(m.Dst)
+	m.Raw("day_outputs", "")
+	m.Dst = dayOutputs.describe(m.Dst)
+	m.Raw("fit_outputs", "")
+	m.Dst = fitOutputs.describe(m.Dst)
 	demo := Demo()
-	m.raw("demo", string(demo.JSON()))
-	m.raw("limits", "[")
-	m.first = true
+	m.Raw("demo", string(demo.JSON()))
+	m.Raw("limits", "[")
+	m.First = true
 	for _, l := range Limits {
-		m.open()
-		m.text("limit", l.Name)
-		m.text("meaning", l.Meaning)
-		m.dst = append(m.dst, '}')
+		m.Open()
+		m.Text("limit", l.Name)
+		m.Text("meaning", l.Meaning)
+		m.Dst = append(m.Dst, '}')
 	}
-	m.dst = append(m.dst, ']')
-	m.raw("unknowns", "[")
-	m.first = true
+	m.Dst = append(m.Dst, ']')
+	m.Raw("unknowns", "[")
+	m.First = true
 	for _, u := range Unknowns {
-		m.open()
-		m.text("unknown", u.Name)
-		m.text("meaning", u.Meaning)
-		m.text("unit", u.Unit)
-		m.number("spread", u.Spread)
-		m.number("known", u.Known)
+		m.Open()
+		m.Text("unknown", u.Name)
+		m.Text("meaning", u.Meaning)
+		m.Text("unit", u.Unit)
+		m.Number("spread", u.Spread)
+		m.Number("known", u.Known)
 		least, most := u.columnEnds()
-		m.number("least", least)
-		m.number("most", most)
-		m.text("input", u.Input)
-		m.text("measure", u.Measure)
-		m.text("source", u.Source)
-		m.dst = append(m.dst, '}')
+		m.Number("least", least)
+		m.Number("most", most)
+		m.Text("input", u.Input)
+		m.Text("measure", u.Measure)
+		m.Text("source", u.Source)
+		m.Dst = append(m.Dst, '}')
 	}
-	m.dst = append(m.dst, ']')
-	m.raw("quantities", "[")
-	m.first = true
+	m.Dst = append(m.Dst, ']')
+	m.Raw("quantities", "[")
+	m.First = true
 	for i := range Quantities {
 		u := &Quantities[i]
-		m.open()
-		m.text("quantity", u.Name)
-		m.text("unit", u.Unit)
-		m.texts("args", u.Args)
-		m.dst = append(m.dst, '}')
+		m.Open()
+		m.Text("quantity", u.Name)
+		m.Text("unit", u.Unit)
+		m.Texts("args", u.Args)
+		m.Dst = append(m.Dst, '}')
 	}
-	return append(m.dst, "]}"...)
+	return append(m.Dst, "]}"...)
 }
 
-// quantity reads a question for a quantity.
-func (r *reader) quantity() (name string, args []float64, ok bool) {
-	if len(r.text) > maxJSONBytes {
-		return "", nil, r.fail("longer than 1 MiB")
+// readQuantity reads a question for a quantity.
+func readQuantity(r *jsontext.Reader) (name string, args []float64, ok bool) {
+	if len(r.Text) > jsontext.MaxBytes {
+		return "", nil, r.Fail("longer than 1 MiB")
 	}
-	if !r.start() {
+	if !r.Start() {
 		return "", nil, false
 	}
-	if r.peek() != '{' {
-		return "", nil, r.unexpected("an object")
+	if r.Peek() != '{' {
+		return "", nil, r.Unexpected("an object")
 	}
-	if !r.open() {
+	if !r.Open() {
 		return "", nil, false
 	}
 	for first := true; ; first = false {
-		key, more, ok := r.key(first)
+		key, more, ok := r.Key(first)
 		if !more {
-			return name, args, ok && r.end()
+			return name, args, ok && r.End()
 		}
 		switch string(key) {
 		case "quantity":
-			if r.peek() != '"' {
-				return "", nil, r.unexpected("a name in double quotes")
+			if r.Peek() != '"' {
+				return "", nil, r.Unexpected("a name in double quotes")
 			}
-			s, ok := r.string()
+			s, ok := r.String()
 			if !ok {
 				return "", nil, false
 			}
 			name = string(s)
 		case "args":
-			if args, ok = r.numbers(); !ok {
+			if args, ok = readNumbers(r); !ok {
 				return "", nil, false
 			}
 		default:
-			return "", nil, r.fail("neither quantity nor args")
+			return "", nil, r.Fail("neither quantity nor args")
 		}
 	}
 }
 
-// numbers reads a list of numbers; null is not a number.
-func (r *reader) numbers() (list []float64, ok bool) {
-	if r.peek() != '[' {
-		return nil, r.unexpected("a list of numbers")
+// readNumbers reads a list of numbers; null is not a number.
+func readNumbers(r *jsontext.Reader) (list []float64, ok bool) {
+	if r.Peek() != '[' {
+		return nil, r.Unexpected("a list of numbers")
 	}
-	if !r.open() {
+	if !r.Open() {
 		return nil, false
 	}
 	for first := true; ; first = false {
-		more, ok := r.next(first, ']')
+		more, ok := r.Next(first, ']')
 		if !more {
 			return list, ok
 		}
-		if r.peek() == 'n' {
-			if !r.word("null") {
+		if r.Peek() == 'n' {
+			if !r.Word("null") {
 				return nil, false
 			}
 			list = append(list, math.NaN())
 			continue
 		}
-		text, ok := r.number()
+		text, ok := r.Number()
 		if !ok {
 			return nil, false
 		}
-		list = append(list, jsonNumber(text))
+		list = append(list, jsontext.ParseNumber(text))
 	}
 }

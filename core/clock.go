@@ -2,6 +2,7 @@ package core
 
 import (
 	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
 	"strings"
 )
 
@@ -26,7 +27,7 @@ func (f *Field) readTime(s []byte) (v float64, code string) {
 			return 0, "type"
 		}
 		for j := range len(p) {
-			if !isDigit(p[j]) {
+			if !jsontext.IsDigit(p[j]) {
 				return 0, "type"
 			}
 			n[i] = n[i]*10 + int(p[j]-'0')
@@ -76,12 +77,12 @@ func (f *Field) appendValue(dst []byte, v float64) []byte {
 	if f.Kind == Clock || f.Kind == Date {
 		return append(f.appendTime(append(dst, '"'), v), '"')
 	}
-	return appendJSONNumber(dst, v)
+	return jsontext.AppendNumber(dst, v)
 }
 
 // takeText cleans a text of a Text field; ok is false where it is empty or too
 // long, or holds what moves a terminal's cursor.
 func (f *Field) takeText(s []byte) (text string, ok bool) {
 	text = strings.TrimSpace(string(s))
-	return text, text != "" && len(text) <= int(f.Max) && string(shown([]byte(text), maxShown)) == text
+	return text, text != "" && len(text) <= int(f.Max) && string(jsontext.Shown([]byte(text), jsontext.MaxShown)) == text
 }

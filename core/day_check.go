@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
+)
 
 // since returns the minutes from a day's start to a time of day; ends says that
 // the start itself counts as the day's end.
@@ -45,7 +48,7 @@ type dayCheck struct {
 }
 
 func (c *dayCheck) add(code, field, value, allowed, message string) {
-	if len(c.problems) < maxProblems {
+	if len(c.problems) < jsontext.MaxProblems {
 		c.problems = append(c.problems, plain(code, field, value, allowed, field+message))
 	}
 }
@@ -91,7 +94,7 @@ func (c *dayCheck) air() {
 			c.missing("day.max_C", "-50 to 60 °C", ": the highest air temperature, or else day.air")
 		}
 		if least && most && d.MaxC < d.MinC {
-			c.conflict("day.max_C", numberText(d.MaxC), "at least min_C", " is below min_C")
+			c.conflict("day.max_C", jsontext.NumberText(d.MaxC), "at least min_C", " is below min_C")
 		}
 	}
 	for i := 1; i < len(d.Air); i++ {
@@ -120,7 +123,7 @@ func (c *dayCheck) legs() {
 			continue
 		}
 		if l.Day > d.Days {
-			c.conflict(at("day"), numberText(l.Day), "1 to "+numberText(d.Days), " is after the last day")
+			c.conflict(at("day"), jsontext.NumberText(l.Day), "1 to "+jsontext.NumberText(d.Days), " is after the last day")
 		}
 		for j := i - 1; j >= 0; j-- {
 			o := &d.Legs[j]
@@ -129,7 +132,7 @@ func (c *dayCheck) legs() {
 			}
 			oFrom, oTo := d.since(o.From, false), d.since(o.To, true)
 			if from < oTo && oFrom < to {
-				c.conflict(at("from"), clockText(l.From), "a time outside the other legs", " overlaps day.legs["+numberText(float64(j))+"], "+clockText(o.From)+" to "+clockText(o.To))
+				c.conflict(at("from"), clockText(l.From), "a time outside the other legs", " overlaps day.legs["+jsontext.NumberText(float64(j))+"], "+clockText(o.From)+" to "+clockText(o.To))
 				break
 			}
 			if from < oFrom && l.Day == o.Day {
@@ -153,13 +156,13 @@ func (c *dayCheck) leg(l *Leg, at func(string) string) {
 			c.conflict(at("engine"), l.Engine, "on", " is off on a drive")
 		}
 		if l.EngineRpm > 0 && l.OverallRatio > 0 {
-			c.conflict(at("overall_ratio"), numberText(l.OverallRatio), "engine_rpm or overall_ratio", " and engine_rpm are both given")
+			c.conflict(at("overall_ratio"), jsontext.NumberText(l.OverallRatio), "engine_rpm or overall_ratio", " and engine_rpm are both given")
 		}
 		if l.OverallRatio > 0 {
 			if c.q.Rig.Engine.TyreDiameterM == 0 {
 				c.missing("rig.engine.tyre_diameter_m", "0.3 to 2.5 m", ": overall_ratio needs it")
 			} else if rpm := EngineRpm(l.SpeedKmh, l.OverallRatio, c.q.Rig.Engine.TyreDiameterM); rpm > 8000 {
-				c.conflict(at("overall_ratio"), numberText(l.OverallRatio), "an engine speed of at most 8000 rpm", " turns the engine at "+numberText(detmath.Floor(rpm))+" rpm")
+				c.conflict(at("overall_ratio"), jsontext.NumberText(l.OverallRatio), "an engine speed of at most 8000 rpm", " turns the engine at "+jsontext.NumberText(detmath.Floor(rpm))+" rpm")
 			}
 		}
 		if (l.StopEveryMin > 0) != (l.StopMin > 0) {
@@ -168,10 +171,10 @@ func (c *dayCheck) leg(l *Leg, at func(string) string) {
 		return
 	}
 	if l.SpeedKmh > 0 {
-		c.conflict(at("speed_kmh"), numberText(l.SpeedKmh), "none on a "+l.Kind, " is given on a "+l.Kind)
+		c.conflict(at("speed_kmh"), jsontext.NumberText(l.SpeedKmh), "none on a "+l.Kind, " is given on a "+l.Kind)
 	}
 	if l.StopEveryMin > 0 || l.StopMin > 0 {
-		c.conflict(at("stop_min"), numberText(l.StopMin), "only on a drive", " is for a drive")
+		c.conflict(at("stop_min"), jsontext.NumberText(l.StopMin), "only on a drive", " is for a drive")
 	}
 	if l.Kind == "camp" && l.Engine == "on" {
 		c.conflict(at("engine"), l.Engine, "off; a stop may have the engine on", " is on in camp")
@@ -188,7 +191,7 @@ func (c *dayCheck) loads() {
 		case l.From != unset && !hasEnd:
 			c.missing(at("to"), "a time of day", ", or else minutes")
 		case l.To != unset && l.Minutes > 0:
-			c.conflict(at("minutes"), numberText(l.Minutes), "to or minutes", " and to are both given")
+			c.conflict(at("minutes"), jsontext.NumberText(l.Minutes), "to or minutes", " and to are both given")
 		case l.From != unset && l.From == l.To:
 			c.conflict(at("to"), clockText(l.To), "another time than from", " is the time it begins; leave both out for all day")
 		}
@@ -222,10 +225,10 @@ func (c *dayCheck) track() {
 		r := &d.Track[i]
 		at := func(name string) string { return rowPath("day.track[]."+name, i) }
 		if i > 0 && r.Minute <= d.Track[i-1].Minute {
-			c.conflict(at("minute"), numberText(r.Minute), "later than the row before", " is not later than the row before")
+			c.conflict(at("minute"), jsontext.NumberText(r.Minute), "later than the row before", " is not later than the row before")
 		}
 		if r.Minute < d.Start || r.Minute >= d.Start+1440*d.Days {
-			c.conflict(at("minute"), numberText(r.Minute), "within the days from "+clockText(d.Start), " lies outside the days planned")
+			c.conflict(at("minute"), jsontext.NumberText(r.Minute), "within the days from "+clockText(d.Start), " lies outside the days planned")
 		}
 		if r.Engine == "off" && r.SpeedKmh > 0 {
 			c.conflict(at("engine"), r.Engine, "on", " is off while the vehicle moves")

@@ -3,6 +3,8 @@ package core
 import (
 	"math"
 
+	"spareamps/core/jsontext"
+
 	"pgregory.net/rapid"
 )
 
@@ -65,7 +67,7 @@ func drawDay(t *rapid.T) Request {
 	}
 	d.Loads = nil
 	for i := range rapid.IntRange(0, 5).Draw(t, "loads") {
-		l := Load{Name: "load " + numberText(float64(i)), Watts: num("watts", 1, 400), Duty: num("duty", 0, 1), From: unset, To: unset,
+		l := Load{Name: "load " + jsontext.NumberText(float64(i)), Watts: num("watts", 1, 400), Duty: num("duty", 0, 1), From: unset, To: unset,
 			Side: pick("side", "house", "inverter", "vehicle"), When: pick("when", "always", "engine_on", "engine_off"), Keep: pick("keep", "yes", "no")}
 		if rapid.Bool().Draw(t, "timed") {
 			l.From = float64(rapid.IntRange(0, lastMinute).Draw(t, "from"))

@@ -3,6 +3,7 @@ package core
 import (
 	"slices"
 	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
 )
 
 // A change is what a remedy alters of a day.
@@ -145,7 +146,7 @@ func (p *planner) thicker(watts float64, note func(string, string, float64, bool
 		twin.lay(&q)
 		short := twin.shortfall(&daySetting{watts, twin.allowed})
 		if short <= 0 || tried == 6 {
-			note("bigger_lead", "a lead of "+numberText(mm2)+" mm², with a fuse to suit", q.Day.WantSoc-short-wantSlack, short <= 0)
+			note("bigger_lead", "a lead of "+jsontext.NumberText(mm2)+" mm², with a fuse to suit", q.Day.WantSoc-short-wantSlack, short <= 0)
 			return
 		}
 	}

@@ -6,6 +6,8 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/jsontext"
+
 	"pgregory.net/rapid"
 )
 
@@ -271,7 +273,7 @@ func FuzzDay(f *testing.F) {
 
 func BenchmarkDay(b *testing.B) {
 	for _, days := range []float64{1, 7, 30} {
-		b.Run(numberText(days), func(b *testing.B) {
+		b.Run(jsontext.NumberText(days), func(b *testing.B) {
 			q := Demo()
 			q.Day.Days = days
 			var d Advisor

@@ -1,6 +1,10 @@
 package core
 
-import "strings"
+import (
+	"math"
+	"spareamps/core/jsontext"
+	"strings"
+)
 
 // decode reads a request over what q already holds and reports all that is
 // wrong with it, fields missing in the sections included; q is only of use when
@@ -17,7 +21,7 @@ func (t *inputTable) decode(text []byte, q *Request, sections ...string) []Probl
 // holds, without asking for what is missing. So a file may hold the object
 // under "rig" alone, and several texts may be laid over one another.
 func (t *inputTable) read(text []byte, q *Request, at string) []Problem {
-	if len(text) > maxJSONBytes {
+	if len(text) > jsontext.MaxBytes {
 		return []Problem{plain("too_large", "", "", "at most 1 MiB", "the text is longer than 1 MiB")}
 	}
 	g := -1
@@ -26,14 +30,14 @@ func (t *inputTable) read(text []byte, q *Request, at string) []Problem {
 			panic("core: no object " + at + " in the table")
 		}
 	}
-	d := decoder{t: t, q: q, r: reader{text: text}}
+	d := decoder{t: t, q: q, r: jsontext.Reader{Text: text}}
 	d.path = append(d.buf[:0], at...)
-	ok := d.r.start()
+	ok := d.r.Start()
 	if ok {
-		if c := d.r.peek(); c == '{' {
+		if c := d.r.Peek(); c == '{' {
 			t.markGiven(q, at)
 			ok = d.object(g, 0)
-		} else if ok = d.r.skip(); ok {
+		} else if ok = d.r.Skip(); ok {
 			what := at
 			if what == "" {
 				what = "a request"
@@ -41,9 +45,9 @@ func (t *inputTable) read(text []byte, q *Request, at string) []Problem {
 			d.add(plain("type", at, kindName(c), "an object", what+" is an object in { }, not "+kindName(c)))
 		}
 	}
-	if ok = ok && d.r.end(); !ok {
-		place := d.r.place()
-		return []Problem{plain("json", "", "", "", "not valid json at "+place+": "+d.r.fault)}
+	if ok = ok && d.r.End(); !ok {
+		place := d.r.Place()
+		return []Problem{plain("json", "", "", "", "not valid json at "+place+": "+d.r.Fault)}
 	}
 	return d.problems
 }
@@ -51,7 +55,7 @@ func (t *inputTable) read(text []byte, q *Request, at string) []Problem {
 type decoder struct {
 	t        *inputTable
 	q        *Request
-	r        reader
+	r        jsontext.Reader
 	last     int // the field found last: the next one usually follows it
 	path     []byte
 	problems []Problem
@@ -60,19 +64,19 @@ type decoder struct {
 
 //go:noinline
 func (d *decoder) add(p Problem) {
-	if len(d.problems) < maxProblems {
+	if len(d.problems) < jsontext.MaxProblems {
 		d.problems = append(d.problems, p)
 	}
 }
 
 // object reads the object of group g (-1: the request); row is its place in a list.
 func (d *decoder) object(g, row int) bool {
-	if !d.r.open() {
+	if !d.r.Open() {
 		return false
 	}
 	var seen, seenGroups given
 	for first := true; ; first = false {
-		key, more, ok := d.r.key(first)
+		key, more, ok := d.r.Key(first)
 		if !more {
 			return ok
 		}
@@ -97,12 +101,12 @@ func (d *decoder) object(g, row int) bool {
 				ok = d.group(c, row)
 			}
 		} else {
-			if len(d.problems) < maxProblems {
-				name := shown(key, maxShown)
+			if len(d.problems) < jsontext.MaxProblems {
+				name := jsontext.Shown(key, jsontext.MaxShown)
 				d.path = append(d.path[:len(d.path)-len(key)], name...)
 				d.add(d.t.unknown(d.t.prefix(g), string(name), string(d.path)))
 			}
-			ok = d.r.skip()
+			ok = d.r.Skip()
 		}
 		if !ok {
 			return false
@@ -114,16 +118,16 @@ func (d *decoder) object(g, row int) bool {
 func (d *decoder) duplicate() bool {
 	path := string(d.path)
 	d.add(plain("duplicate", path, "", "", path+" is given twice"))
-	return d.r.skip()
+	return d.r.Skip()
 }
 
 // group reads the value of group g; row is the place of what holds it in a list.
 func (d *decoder) group(g, row int) bool {
 	group := &d.t.groups[g]
-	c := d.r.peek()
+	c := d.r.Peek()
 	switch {
 	case c == 'n':
-		return d.r.skip()
+		return d.r.Skip()
 	case c == '[' && group.isList():
 		return d.list(g)
 	case c == '{' && !group.isList():
@@ -138,7 +142,7 @@ func (d *decoder) group(g, row int) bool {
 // wrongKind skips a value that is not of the kind due.
 func (d *decoder) wrongKind(c byte, due string) bool {
 	path := string(d.path)
-	if !d.r.skip() {
+	if !d.r.Skip() {
 		return false
 	}
 	d.add(plain("type", path, kindName(c), due, path+" is "+kindName(c)+", allowed is "+due))
@@ -147,28 +151,28 @@ func (d *decoder) wrongKind(c byte, due string) bool {
 
 func (d *decoder) list(g int) bool {
 	group := &d.t.groups[g]
-	if !d.r.open() {
+	if !d.r.Open() {
 		return false
 	}
 	// Two passes: count, make room once, fill.
 	start, n := d.r, 0
 	for first := true; ; first = false {
-		more, ok := d.r.next(first, ']')
+		more, ok := d.r.Next(first, ']')
 		if !ok {
 			return false
 		}
 		if !more {
 			break
 		}
-		if !d.r.skip() {
+		if !d.r.Skip() {
 			return false
 		}
 		n++
 	}
 	if n > group.MaxRows {
-		path, allowed := string(d.path), "at most "+numberText(float64(group.MaxRows))+" rows"
-		d.add(plain("range", path, numberText(float64(n))+" rows", allowed,
-			path+" has "+numberText(float64(n))+" rows, allowed are "+allowed))
+		path, allowed := string(d.path), "at most "+jsontext.NumberText(float64(group.MaxRows))+" rows"
+		d.add(plain("range", path, jsontext.NumberText(float64(n))+" rows", allowed,
+			path+" has "+jsontext.NumberText(float64(n))+" rows, allowed are "+allowed))
 		return true
 	}
 	d.r = start
@@ -176,13 +180,13 @@ func (d *decoder) list(g int) bool {
 	d.t.resize(d.q, g, n)
 	outer := len(d.path)
 	for row := 0; ; row++ {
-		if more, ok := d.r.next(row == 0, ']'); !more {
+		if more, ok := d.r.Next(row == 0, ']'); !more {
 			return ok
 		}
 		d.path = append(d.path[:outer], '[')
-		d.path = appendJSONNumber(d.path, float64(row))
+		d.path = jsontext.AppendNumber(d.path, float64(row))
 		d.path = append(d.path, ']')
-		if c := d.r.peek(); c == '{' {
+		if c := d.r.Peek(); c == '{' {
 			if !d.object(g, row) {
 				return false
 			}
@@ -196,38 +200,38 @@ func (d *decoder) list(g int) bool {
 // value reads the value of field i. null is "not given".
 func (d *decoder) value(i, row int) bool {
 	f := &d.t.fields[i]
-	c := d.r.peek()
+	c := d.r.Peek()
 	switch {
 	case c == 'n':
-		return d.r.skip()
+		return d.r.Skip()
 	case c == '"' && f.Kind >= Choice:
-		s, ok := d.r.string()
+		s, ok := d.r.String()
 		if ok {
 			if code := d.t.putText(d.q, i, row, s); code != "" {
-				d.add(f.problem(code, string(d.path), string(shown(s, maxShown))))
+				d.add(f.problem(code, string(d.path), string(jsontext.Shown(s, jsontext.MaxShown))))
 			}
 		}
 		return ok
 	case c == '"':
-		s, ok := d.r.string()
+		s, ok := d.r.String()
 		if !ok {
 			return false
 		}
-		path, value := string(d.path), string(shown(s, maxShown))
+		path, value := string(d.path), string(jsontext.Shown(s, jsontext.MaxShown))
 		p := plain("type", path, value, f.allowed(), path+" is text, allowed is "+f.allowed())
-		if _, isNumber := plainNumber(value); isNumber {
+		if _, isNumber := jsontext.PlainNumber(value); isNumber {
 			p.Message = path + " is text, not a number: write " + value + " without quotes"
 		}
 		d.add(p)
 		return true
-	case c != '-' && !isDigit(c):
+	case c != '-' && !jsontext.IsDigit(c):
 		due := "a number"
 		if f.Kind >= Choice {
 			due = f.allowed()
 		}
 		return d.wrongKind(c, due)
 	}
-	s, ok := d.r.number()
+	s, ok := d.r.Number()
 	if !ok {
 		return false
 	}
@@ -237,16 +241,16 @@ func (d *decoder) value(i, row int) bool {
 		code := "type"
 		if f.Kind == Choice {
 			if code = d.t.putText(d.q, i, row, s); code != "" {
-				code = d.t.putText(d.q, i, row, appendJSONNumber(buf[:0], jsonNumber(s)))
+				code = d.t.putText(d.q, i, row, jsontext.AppendNumber(buf[:0], jsontext.ParseNumber(s)))
 			}
 		}
 		if code != "" {
-			d.add(f.problem(code, string(d.path), string(shown(s, maxShown))))
+			d.add(f.problem(code, string(d.path), string(jsontext.Shown(s, jsontext.MaxShown))))
 		}
 		return true
 	}
-	if code := d.t.putNumber(d.q, i, row, jsonNumber(s)); code != "" {
-		d.add(f.problem(code, string(d.path), string(shown(s, maxShown))))
+	if code := d.t.putNumber(d.q, i, row, jsontext.ParseNumber(s)); code != "" {
+		d.add(f.problem(code, string(d.path), string(jsontext.Shown(s, jsontext.MaxShown))))
 	}
 	return true
 }
@@ -277,7 +281,7 @@ func (t *inputTable) appendMissing(ps []Problem, q *Request, sections []string) 
 				return
 			}
 		}
-		if len(ps) < maxProblems {
+		if len(ps) < jsontext.MaxProblems {
 			ps = append(ps, p)
 		}
 	}
@@ -335,4 +339,16 @@ func (t *inputTable) inForce(q *Request, path string) bool {
 		}
 	}
 	return true
+}
+
+// take says why f does not take v: "range", "type" for a fraction where a
+// whole number is due, or "".
+func (f *Field) take(v float64) (code string) {
+	if !(v >= f.Min && v <= f.Max) { // NaN fails both
+		return "range"
+	}
+	if f.Kind == Whole && v != math.Trunc(v) {
+		return "type"
+	}
+	return ""
 }

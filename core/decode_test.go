@@ -9,6 +9,8 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"spareamps/core/jsontext"
+
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
@@ -133,8 +135,8 @@ func TestDecodeReportsAllAtOnce(t *testing.T) {
 		t.Errorf("problems (-want +got):\n%s", diff)
 	}
 	many := "{" + strings.Repeat(`"nonsense":1,`, 500) + `"x":1}`
-	if n := len(in.decode([]byte(many), smallRequest(in))); n != maxProblems {
-		t.Errorf("%d problems of 501 reported, want %d", n, maxProblems)
+	if n := len(in.decode([]byte(many), smallRequest(in))); n != jsontext.MaxProblems {
+		t.Errorf("%d problems of 501 reported, want %d", n, jsontext.MaxProblems)
 	}
 }
 
@@ -327,10 +329,10 @@ func TestSyntaxAgreesWithStandardLibrary(t *testing.T) {
 	pieces := []string{"{", "}", "[", "]", ",", ":", `"a"`, `"b\n"`, "1", "-0.5e3", "0", "null", "true", " ", "\n", "nul", "-", `"`, "\\", "1.", "é"}
 	rapid.Check(t, func(t *rapid.T) {
 		text := strings.Join(rapid.SliceOfN(rapid.SampledFrom(pieces), 0, 12).Draw(t, "pieces"), "")
-		r := reader{text: []byte(text)}
-		got := r.start() && r.skip() && r.end()
-		if want := json.Valid([]byte(text)); got != want && !strings.Contains(r.fault, "deeper") {
-			t.Fatalf("%q: accepted %v, want %v (%s)", text, got, want, r.fault)
+		r := jsontext.Reader{Text: []byte(text)}
+		got := r.Start() && r.Skip() && r.End()
+		if want := json.Valid([]byte(text)); got != want && !strings.Contains(r.Fault, "deeper") {
+			t.Fatalf("%q: accepted %v, want %v (%s)", text, got, want, r.Fault)
 		}
 	})
 }
@@ -346,7 +348,7 @@ func FuzzDecode(f *testing.F) {
 			t.Fatalf("%q: problems %+v, json.Valid %v", text, ps, json.Valid(text))
 		}
 		for _, p := range ps {
-			if p.Code == "" || p.Message == "" || !utf8.ValidString(p.Message) || strings.ContainsAny(p.Message, "\n\r\x1b") || len(p.Value) > maxShown {
+			if p.Code == "" || p.Message == "" || !utf8.ValidString(p.Message) || strings.ContainsAny(p.Message, "\n\r\x1b") || len(p.Value) > jsontext.MaxShown {
 				t.Fatalf("%q: bad problem %+v", text, p)
 			}
 		}

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/jsontext"
+
 	"pgregory.net/rapid"
 )
 
@@ -101,7 +103,7 @@ func drawRequest(p picker, wild float64) Request {
 		}
 		v = math.Min(math.Max(v, f.Min), f.Max)
 		if !inputs.setNum(&q, inputs.mustIndex(path), v) {
-			panic("core: the table refuses " + path + " " + numberText(v))
+			panic("core: the table refuses " + path + " " + jsontext.NumberText(v))
 		}
 		return v
 	}
@@ -132,8 +134,8 @@ func drawRequest(p picker, wild float64) Request {
 		for i := range n {
 			rpm := 1500 + (8000-1500)*(float64(i)+p.between("at", 0.2, 0.8))/float64(n)
 			a := curveCurrent(cutIn, limitA, rx, rpm) * p.between("error", 0.97, 1.03)
-			choose(rowPath("rig.alternator.points[].speed_rpm", i), numberText(math.Max(rpm/ratio, 100)))
-			choose(rowPath("rig.alternator.points[].current_A", i), numberText(a))
+			choose(rowPath("rig.alternator.points[].speed_rpm", i), jsontext.NumberText(math.Max(rpm/ratio, 100)))
+			choose(rowPath("rig.alternator.points[].current_A", i), jsontext.NumberText(a))
 		}
 	case 1:
 		poles := number("rig.alternator.machine.pole_pairs", 6, 8)
@@ -230,10 +232,10 @@ func drawFamilies(p picker, q *Request, choose func(path, value string)) {
 	}
 	which := p.below("external by", 3)
 	if which != 0 {
-		choose("rig.alternator.limit_A", numberText(p.between("limit_A", 30, 200)))
+		choose("rig.alternator.limit_A", jsontext.NumberText(p.between("limit_A", 30, 200)))
 	}
 	if which != 1 {
-		choose("rig.alternator.limit_C", numberText(p.between("limit_C", 80, 130)))
+		choose("rig.alternator.limit_C", jsontext.NumberText(p.between("limit_C", 80, 130)))
 	}
 }
 
@@ -253,9 +255,9 @@ func drawField(p picker, q *Request, f *Field, factor float64, number func(strin
 	case f.Kind == Choice:
 		choose(f.Path, f.Choices[p.below(f.Path, len(f.Choices))])
 	case f.Path == "rig.alternator.test_V":
-		choose(f.Path, numberText(factor*p.between(f.Path, 13, 14.5)))
+		choose(f.Path, jsontext.NumberText(factor*p.between(f.Path, 13, 14.5)))
 	case f.Path == "rig.alternator.regulator_V":
-		choose(f.Path, numberText(factor*p.between(f.Path, 12.8, 14.9)))
+		choose(f.Path, jsontext.NumberText(factor*p.between(f.Path, 12.8, 14.9)))
 	case f.Path == "rig.charger.min_input_V":
 		number(f.Path, 9*factor, 13*factor)
 	case f.Path == "rig.house_battery.charge_V":

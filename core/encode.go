@@ -1,8 +1,8 @@
 package core
 
 import (
+	"spareamps/core/jsontext"
 	"strings"
-	"unicode/utf8"
 )
 
 // encode writes the request back as JSON, with what was stated and no more:
@@ -15,7 +15,7 @@ func (t *inputTable) encode(dst []byte, q *Request) []byte {
 			return dst
 		case f.IsText():
 			if s := *f.text(q, row); s != "" {
-				return appendJSONString(dst, s)
+				return jsontext.AppendString(dst, s)
 			}
 			return dst
 		}
@@ -48,7 +48,7 @@ func (t *inputTable) appendGroup(dst []byte, g, row int, q *Request, value func(
 			dst = append(dst, ',')
 		}
 		_, name := splitPath(strings.TrimSuffix(path, "[]"))
-		dst = appendJSONString(dst, name)
+		dst = jsontext.AppendString(dst, name)
 		dst = append(dst, ':')
 		empty := len(dst)
 		if dst = fill(dst); len(dst) == empty {
@@ -125,7 +125,7 @@ func (t *outputTable) appendObject(dst []byte, a *Answer, outs []Output, depth, 
 			dst = append(dst, ',')
 		}
 		first = false
-		dst = appendJSONString(dst, name)
+		dst = jsontext.AppendString(dst, name)
 		dst = append(dst, ':')
 		one := func(row int) {
 			if nested {
@@ -164,58 +164,16 @@ func (o *Output) append(dst []byte, a *Answer, row int) []byte {
 	switch {
 	case o.code != nil:
 		if i := o.code(a, row); i >= 0 {
-			return appendJSONString(dst, o.Codes[i])
+			return jsontext.AppendString(dst, o.Codes[i])
 		}
 	case o.text != nil:
 		if s := o.text(a, row); s != "" {
-			return appendJSONString(dst, s)
+			return jsontext.AppendString(dst, s)
 		}
 	default:
 		if v := o.num(a, row); v < never {
-			return appendJSONNumber(dst, v)
+			return jsontext.AppendNumber(dst, v)
 		}
 	}
 	return append(dst, "null"...)
-}
-
-// appendJSONString writes s in quotes. What is not UTF-8 becomes U+FFFD; the
-// two line separators are escaped, so that the text is safe inside a script.
-func appendJSONString(dst []byte, s string) []byte {
-	const hex = "0123456789abcdef"
-	dst = append(dst, '"')
-	start := 0
-	for i := 0; i < len(s); {
-		c := s[i]
-		if c < utf8.RuneSelf {
-			if c >= 0x20 && c != '"' && c != '\\' && c != '<' && c != 0x7f {
-				i++
-				continue
-			}
-			dst = append(dst, s[start:i]...)
-			switch c {
-			case '"', '\\':
-				dst = append(dst, '\\', c)
-			case '\n':
-				dst = append(dst, '\\', 'n')
-			case '\t':
-				dst = append(dst, '\\', 't')
-			default:
-				dst = append(dst, '\\', 'u', '0', '0', hex[c>>4], hex[c&15])
-			}
-			i++
-			start = i
-			continue
-		}
-		r, size := utf8.DecodeRuneInString(s[i:])
-		if r == utf8.RuneError && size == 1 || r == 0x2028 || r == 0x2029 {
-			dst = append(dst, s[start:i]...)
-			dst = append(dst, '\\', 'u', hex[r>>12], hex[r>>8&15], hex[r>>4&15], hex[r&15])
-			i += size
-			start = i
-			continue
-		}
-		i += size
-	}
-	dst = append(dst, s[start:]...)
-	return append(dst, '"')
 }

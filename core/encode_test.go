@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/jsontext"
+
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
@@ -56,9 +58,9 @@ func TestEncodeRoundTrip(t *testing.T) {
 				if f.Kind == Choice {
 					value = rapid.SampledFrom(f.Choices).Draw(t, f.Path)
 				} else if f.Kind == Whole {
-					value = numberText(float64(rapid.IntRange(int(f.Min), int(f.Max)).Draw(t, f.Path)))
+					value = jsontext.NumberText(float64(rapid.IntRange(int(f.Min), int(f.Max)).Draw(t, f.Path)))
 				} else {
-					value = numberText(rapid.Float64Range(f.Min, f.Max).Draw(t, f.Path))
+					value = jsontext.NumberText(rapid.Float64Range(f.Min, f.Max).Draw(t, f.Path))
 				}
 				path := f.Path
 				if list >= 0 {
@@ -134,13 +136,13 @@ func TestNumbersReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.Float64().Draw(t, "v")
 		var got float64
-		text := appendJSONNumber(nil, v)
+		text := jsontext.AppendNumber(nil, v)
 		if err := json.Unmarshal(text, &got); err != nil || got != v {
 			t.Fatalf("%v is written %s, which reads as %v, %v", v, text, got, err)
 		}
 	})
 	for v, want := range map[float64]string{0: "0", math.Copysign(0, -1): "0", math.NaN(): "null", math.Inf(-1): "null", 1234567: "1234567", 0.1: "0.1", 1e-7: "1e-7"} {
-		if got := numberText(v); got != want {
+		if got := jsontext.NumberText(v); got != want {
 			t.Errorf("%v is written %s, want %s", v, got, want)
 		}
 	}
@@ -149,7 +151,7 @@ func TestNumbersReadBack(t *testing.T) {
 func TestStringsReadBack(t *testing.T) {
 	check := func(fatalf func(string, ...any), s string) {
 		var got string
-		text := appendJSONString(nil, s)
+		text := jsontext.AppendString(nil, s)
 		if err := json.Unmarshal(text, &got); err != nil || got != strings.ToValidUTF8(s, "\ufffd") && got != string([]rune(s)) {
 			fatalf("%q is written %s, which reads as %q, %v", s, text, got, err)
 		}

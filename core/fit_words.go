@@ -1,13 +1,16 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
+)
 
 // remarks fills in sentences, validity and cautions of a fit.
 func (l *Learning) remarks(q *Request, a *Answer) {
 	say := func(code, text string) { a.Says = append(a.Says, Sentence{code, text}) }
 	flag := func(code, field, message string) { a.Validity = append(a.Validity, Flag{code, field, message}) }
 	now := &l.Moments[0]
-	n := numberText(float64(len(l.Readings))) + " readings"
+	n := jsontext.NumberText(float64(len(l.Readings))) + " readings"
 	if len(l.Readings) == 1 {
 		n = "one reading"
 	}
@@ -31,7 +34,7 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	for i := range l.Readings {
 		if r := &l.Readings[i]; r.Outlier {
 			t := &instrumentTable[r.Kind]
-			say("outlier", "row "+numberText(float64(r.Row+1))+", "+t.field+": read "+fixed(r.Value, 1)+", expected "+fixed(r.Expected, 1)+", "+fixed(detmath.Abs(r.sigmas()), 1)+" deviations off: read it again")
+			say("outlier", "row "+jsontext.NumberText(float64(r.Row+1))+", "+t.field+": read "+fixed(r.Value, 1)+", expected "+fixed(r.Expected, 1)+", "+fixed(detmath.Abs(r.sigmas()), 1)+" deviations off: read it again")
 		}
 	}
 	l.sayLow(q, say)
@@ -53,7 +56,7 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	}
 	for i := range l.Proposals {
 		p := &l.Proposals[i]
-		say("proposal", "state "+p.Input+" "+numberText(p.Value)+": "+p.Why)
+		say("proposal", "state "+p.Input+" "+jsontext.NumberText(p.Value)+": "+p.Why)
 	}
 	if len(l.Next) > 0 {
 		say("next", "best read next: "+suggestions[l.Next[0].Which].how)
@@ -112,7 +115,7 @@ func (l *Learning) sayLow(q *Request, say func(code, text string)) {
 			k := sharesOf(&p)
 			return k.part(surface(on), r.Value, o.AmbientC) - r.Value
 		}
-		say("reads_low", t.what+" reads low: row "+numberText(float64(r.Row+1))+"'s "+fixed(r.Value, 0)+" °C is taken as "+fixed(low(-1), 0)+" to "+fixed(low(1), 0)+" K too low"+t.better)
+		say("reads_low", t.what+" reads low: row "+jsontext.NumberText(float64(r.Row+1))+"'s "+fixed(r.Value, 0)+" °C is taken as "+fixed(low(-1), 0)+" to "+fixed(low(1), 0)+" K too low"+t.better)
 	}
 }
 

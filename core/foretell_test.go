@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/jsontext"
 	"spareamps/testdata"
 )
 
@@ -147,7 +148,7 @@ func TestFitForetellsCars(t *testing.T) {
 			low = tableFigure(t, tab, i, "low_engine_rpm")
 		}
 		high := Point{tableFigure(t, tab, i, "high_engine_rpm"), tableFigure(t, tab, i, "high_A")}
-		label := numberText(10 * math.Ceil(high.CurrentA/0.95/10))
+		label := jsontext.NumberText(10 * math.Ceil(high.CurrentA/0.95/10))
 		c := foretelling{name: car + ", label taken as " + label + " A", busV: 13.5, knows: []float64{high.SpeedRpm}, misses: misses[car],
 			set:    [][2]string{{"rig.alternator.rated_current_A", label}},
 			points: []Point{{low, tableFigure(t, tab, i, "low_A")}, high}}

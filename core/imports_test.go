@@ -21,7 +21,8 @@ var rooms = []struct {
 	may  []string
 }{
 	{"detmath", nil},
-	{"", []string{"detmath"}},
+	{"jsontext", nil},
+	{"", []string{"detmath", "jsontext"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add

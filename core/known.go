@@ -3,6 +3,7 @@ package core
 import (
 	"slices"
 	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
 	"strings"
 )
 
@@ -121,7 +122,7 @@ func unknownColumn(path string) (j int, p *Problem) {
 			best, near = d, UnknownPrefix+Unknowns[j].Name
 		}
 	}
-	path = string(shown([]byte(path), maxShown))
+	path = string(jsontext.Shown([]byte(path), jsontext.MaxShown))
 	bad := plain("unknown", path, "", near, path+" is no unknown")
 	if near != "" {
 		bad.Message += "; did you mean " + near + "?"

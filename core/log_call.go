@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/jsontext"
+)
 
 // MaxLogBytes is the longest log that LogTextJSON takes: a day of a row a second
 // has some 7 MB.
@@ -11,13 +14,13 @@ const MaxLogBytes = 20 << 20
 // {"ambient_C":36,"altitude_m":600}; an empty text: nothing is known.
 func LogTextJSON(text, conditions []byte) []byte {
 	if len(text) > MaxLogBytes {
-		return ErrorJSON("too_large", "log", numberText(float64(len(text))), "at most "+numberText(MaxLogBytes)+" bytes", "the log is longer than is read at a time; cut it by days")
+		return ErrorJSON("too_large", "log", jsontext.NumberText(float64(len(text))), "at most "+jsontext.NumberText(MaxLogBytes)+" bytes", "the log is longer than is read at a time; cut it by days")
 	}
 	defaults := NoLogDefaults()
-	r := reader{text: conditions}
-	problems, ok := r.conditions(&defaults)
+	r := jsontext.Reader{Text: conditions}
+	problems, ok := readConditions(&r, &defaults)
 	if !ok {
-		return ErrorJSON("json", "", "", `{"ambient_C":number,...}`, "not an object of conditions at "+r.place()+": "+r.fault)
+		return ErrorJSON("json", "", "", `{"ambient_C":number,...}`, "not an object of conditions at "+r.Place()+": "+r.Fault)
 	}
 	if len(problems) > 0 {
 		return problemsJSON("bad_input", problems)
@@ -25,42 +28,42 @@ func LogTextJSON(text, conditions []byte) []byte {
 	return LogJSON(text, defaults)
 }
 
-// conditions reads an object of conditions by the table of inputs.
-func (r *reader) conditions(d *LogDefaults) (problems []Problem, ok bool) {
-	if len(r.text) == 0 {
+// readConditions reads an object of conditions by the table of inputs.
+func readConditions(r *jsontext.Reader, d *LogDefaults) (problems []Problem, ok bool) {
+	if len(r.Text) == 0 {
 		return nil, true
 	}
-	if len(r.text) > maxJSONBytes {
-		return nil, r.fail("longer than 1 MiB")
+	if len(r.Text) > jsontext.MaxBytes {
+		return nil, r.Fail("longer than 1 MiB")
 	}
-	if !r.start() {
+	if !r.Start() {
 		return nil, false
 	}
-	if r.peek() != '{' {
-		return nil, r.unexpected("an object")
+	if r.Peek() != '{' {
+		return nil, r.Unexpected("an object")
 	}
-	if !r.open() {
+	if !r.Open() {
 		return nil, false
 	}
 	for first := true; ; first = false {
-		key, more, ok := r.key(first)
+		key, more, ok := r.Key(first)
 		if !more {
-			return problems, ok && r.end()
+			return problems, ok && r.End()
 		}
-		name := string(shown(key, maxShown))
+		name := string(jsontext.Shown(key, jsontext.MaxShown))
 		f, to := d.condition(string(key))
 		v, value := math.NaN(), ""
-		if c := r.peek(); c == '-' || isDigit(c) {
-			text, ok := r.number()
+		if c := r.Peek(); c == '-' || jsontext.IsDigit(c) {
+			text, ok := r.Number()
 			if !ok {
 				return nil, false
 			}
-			v, value = jsonNumber(text), string(shown(text, maxShown))
-		} else if !r.skip() {
+			v, value = jsontext.ParseNumber(text), string(jsontext.Shown(text, jsontext.MaxShown))
+		} else if !r.Skip() {
 			return nil, false
 		}
 		switch {
-		case len(problems) == maxProblems:
+		case len(problems) == jsontext.MaxProblems:
 		case f == nil:
 			problems = append(problems, plain("unknown", name, "", "engine_rpm, speed_kmh, ambient_C, altitude_m, vehicle_loads_W, setting_W, charger_efficiency", name+" is no condition of a log"))
 		case v != v:

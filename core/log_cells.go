@@ -1,6 +1,9 @@
 package core
 
-import "strconv"
+import (
+	"spareamps/core/jsontext"
+	"strconv"
+)
 
 const (
 	logMaxLine = 64 << 10 // bytes; longer lines are no rows
@@ -100,7 +103,7 @@ func logNumber(cell []byte, comma bool) (v float64, ok bool) {
 	for ; i < len(cell); i++ {
 		c := cell[i]
 		switch {
-		case isDigit(c):
+		case jsontext.IsDigit(c):
 			n = n*10 + uint64(c-'0')
 			continue
 		case (c == '.' || c == ',' && comma) && point < 0:
@@ -131,7 +134,7 @@ func logNumber(cell []byte, comma bool) (v float64, ok bool) {
 		if cell[i]|0x20 == 'e' && j < len(cell) && (cell[j] == '-' || cell[j] == '+') {
 			j++
 		}
-		if cell[i]|0x20 != 'e' || j == len(cell) || digits(cell, j) != len(cell) {
+		if cell[i]|0x20 != 'e' || j == len(cell) || jsontext.Digits(cell, j) != len(cell) {
 			return 0, false
 		}
 	}

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/jsontext"
+
 // What a column of a log may tell. Up to logChargerInputA a bucket has its mean,
 // the first of them being conditions; of temperatures it has the last.
 const (
@@ -155,7 +157,7 @@ func squeezedPrefix(text []byte, name string) int {
 func squeeze(dst, cell []byte) []byte {
 	for _, c := range cell {
 		switch c = lower(c); {
-		case c >= 'a' && c <= 'z', isDigit(c), c == '%':
+		case c >= 'a' && c <= 'z', jsontext.IsDigit(c), c == '%':
 			dst = append(dst, c)
 		case c >= 0x80 && c != 0xc2 && c != 0xb0 && c != 0xba:
 			dst = append(dst, c) // another script's letter

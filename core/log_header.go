@@ -1,6 +1,9 @@
 package core
 
-import "strings"
+import (
+	"spareamps/core/jsontext"
+	"strings"
+)
 
 // header reads a line as a header, if it names a column of times.
 func (r *logReader) header(line []byte) bool {
@@ -54,7 +57,7 @@ func (r *logReader) header(line []byte) bool {
 
 // name takes a column of the header and returns its field.
 func (r *logReader) name(cell []byte) uint8 {
-	name := string(shown(cell, logShown))
+	name := string(jsontext.Shown(cell, logShown))
 	if len(cell) > logMaxCell {
 		noteName(&r.rep.Unknown, name)
 		return logNoColumn

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/jsontext"
+
 // LogJSON reads a log as ReadLog does and writes {"observations":[…],"report":{…}},
 // the first fit for rig.observations; an error object where there are none.
 func LogJSON(text []byte, defaults LogDefaults) []byte {
@@ -7,12 +9,12 @@ func LogJSON(text []byte, defaults LogDefaults) []byte {
 	if ps := l.Report.Problems; len(ps) > 0 {
 		return problemsJSON("bad_input", ps)
 	}
-	m := members{dst: append(make([]byte, 0, 4096+256*len(l.Rows)), '{'), first: true}
-	m.raw("observations", "")
-	m.dst = appendObservations(m.dst, l.Rows)
-	m.raw("report", "")
+	m := jsontext.Members{Dst: append(make([]byte, 0, 4096+256*len(l.Rows)), '{'), First: true}
+	m.Raw("observations", "")
+	m.Dst = appendObservations(m.Dst, l.Rows)
+	m.Raw("report", "")
 	l.Report.append(&m)
-	return append(m.dst, '}')
+	return append(m.Dst, '}')
 }
 
 // appendObservations writes what is told of each, by the table of inputs.
@@ -29,7 +31,7 @@ func appendObservations(dst []byte, rows []Observation) []byte {
 			f := &inputs.fields[i]
 			if f.IsText() {
 				if s := *f.text(&q, row); s != "" {
-					dst = appendJSONString(dst, s)
+					dst = jsontext.AppendString(dst, s)
 				}
 				return dst
 			}
@@ -43,49 +45,49 @@ func appendObservations(dst []byte, rows []Observation) []byte {
 	return append(dst, ']')
 }
 
-func (r *LogReport) append(m *members) {
-	m.first = true
-	m.dst = append(m.dst, '{')
+func (r *LogReport) append(m *jsontext.Members) {
+	m.First = true
+	m.Dst = append(m.Dst, '{')
 	for _, n := range [...]struct {
 		key   string
 		value float64
 	}{{"lines", float64(r.Lines)}, {"rows", float64(r.Rows)}, {"headers", float64(r.Headers)}, {"bucket_s", r.BucketS},
 		{"covered_min", r.CoveredMin}, {"dropped", float64(r.Dropped)}} {
-		m.number(n.key, n.value)
+		m.Number(n.key, n.value)
 	}
-	m.raw("columns", "[")
-	m.first = true
+	m.Raw("columns", "[")
+	m.First = true
 	for _, c := range r.Columns {
-		m.open()
-		m.text("name", c.Name)
-		m.text("field", c.Field)
-		m.dst = append(m.dst, '}')
+		m.Open()
+		m.Text("name", c.Name)
+		m.Text("field", c.Field)
+		m.Dst = append(m.Dst, '}')
 	}
-	m.dst, m.first = append(m.dst, ']'), false
-	m.texts("unknown", r.Unknown)
-	m.texts("no_unit", r.NoUnit)
-	m.texts("derived", r.Derived)
-	m.texts("assumed", r.Assumed)
+	m.Dst, m.First = append(m.Dst, ']'), false
+	m.Texts("unknown", r.Unknown)
+	m.Texts("no_unit", r.NoUnit)
+	m.Texts("derived", r.Derived)
+	m.Texts("assumed", r.Assumed)
 	for _, list := range [...]struct {
 		key    string
 		faults []LogFault
 	}{{"refused", r.Refused}, {"unread", r.Unread}, {"untold", r.Untold}, {"breaks", r.Breaks}} {
-		m.raw(list.key, "[")
-		m.first = true
+		m.Raw(list.key, "[")
+		m.First = true
 		for _, f := range list.faults {
-			m.open()
-			m.text("reason", f.Reason)
+			m.Open()
+			m.Text("reason", f.Reason)
 			if f.Field != "" {
-				m.text("field", f.Field)
+				m.Text("field", f.Field)
 			}
-			m.number("count", float64(f.Count))
-			m.number("line", float64(f.Line))
+			m.Number("count", float64(f.Count))
+			m.Number("line", float64(f.Line))
 			if f.Value != "" {
-				m.text("value", f.Value)
+				m.Text("value", f.Value)
 			}
-			m.dst = append(m.dst, '}')
+			m.Dst = append(m.Dst, '}')
 		}
-		m.dst, m.first = append(m.dst, ']'), false
+		m.Dst, m.First = append(m.Dst, ']'), false
 	}
-	m.dst = append(m.dst, '}')
+	m.Dst = append(m.Dst, '}')
 }

@@ -3,6 +3,7 @@ package core
 import (
 	"math"
 	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
 	"strconv"
 	"strings"
 )
@@ -61,7 +62,7 @@ func (r *logReader) warmerThanAir(w *logRow, cells *[logFields][2]int) {
 		if w.value[f] < airC {
 			w.value[f] = math.NaN()
 			if x := &r.unread[unreadBelowAir][f]; x.note(r.line) {
-				x.Value = string(shown(r.text[cells[f][0]:cells[f][1]], logShown))
+				x.Value = string(jsontext.Shown(r.text[cells[f][0]:cells[f][1]], logShown))
 			}
 		}
 	}
@@ -81,7 +82,7 @@ func (r *logReader) cell(f int, cell []byte, comma bool) float64 {
 		return math.NaN()
 	}
 	if x := &r.unread[reason][f]; x.note(r.line) {
-		x.Value = string(shown(cell, logShown))
+		x.Value = string(jsontext.Shown(cell, logShown))
 	}
 	return math.NaN()
 }

@@ -13,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"spareamps/core/jsontext"
+
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
@@ -771,7 +773,7 @@ func FuzzLog(f *testing.F) {
 		r := &l.Report
 		for _, list := range [][]LogFault{r.Refused, r.Unread, r.Untold, r.Breaks} {
 			for _, f := range list {
-				if f.Reason == "" || f.Count < 1 || f.Line < 1 || f.Line > r.Lines || len(f.Value) > maxShown {
+				if f.Reason == "" || f.Count < 1 || f.Line < 1 || f.Line > r.Lines || len(f.Value) > jsontext.MaxShown {
 					t.Fatalf("bad fault %+v", f)
 				}
 			}

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
+)
 
 // A logClock reads the times of a log: seconds, seconds or milliseconds since
 // 1970, a date with time after ISO 8601, or a time of day, with or without its
@@ -89,7 +92,7 @@ func logDate(cell []byte) (days float64, ok bool) {
 // logTimeOfDay reads 8:00, 08:00:00 or 08:00:00.5 and leaves what stands behind.
 // Hours from 24 on are those of a stopwatch; a second 60 is a leap second.
 func logTimeOfDay(cell []byte) (s float64, rest []byte, ok bool) {
-	n := digits(cell, 0)
+	n := jsontext.Digits(cell, 0)
 	hours, ok := logDigits(cell[:n])
 	if !ok || n > 4 || len(cell) < n+3 || cell[n] != ':' {
 		return 0, nil, false
@@ -110,8 +113,8 @@ func logTimeOfDay(cell []byte) (s float64, rest []byte, ok bool) {
 		return 0, nil, false
 	}
 	s, rest = s+float64(seconds), rest[3:]
-	if len(rest) > 1 && (rest[0] == '.' || rest[0] == ',') && isDigit(rest[1]) {
-		n := digits(rest, 1)
+	if len(rest) > 1 && (rest[0] == '.' || rest[0] == ',') && jsontext.IsDigit(rest[1]) {
+		n := jsontext.Digits(rest, 1)
 		fraction, tenth := 0.0, 1.0
 		for _, c := range rest[1:min(n, 16)] {
 			fraction, tenth = fraction*10+float64(c-'0'), tenth*10
@@ -154,7 +157,7 @@ func logZone(text []byte) (s float64, ok bool) {
 // logDigits reads at most nine digits, and nothing but digits.
 func logDigits(text []byte) (n int, ok bool) {
 	for _, c := range text {
-		if !isDigit(c) {
+		if !jsontext.IsDigit(c) {
 			return 0, false
 		}
 		n = n*10 + int(c-'0')

@@ -1,5 +1,7 @@
 package core
 
+import "spareamps/core/jsontext"
+
 // MachineOptions say under what conditions the alternator alone is asked.
 type MachineOptions struct {
 	SpeedsRpm  []float64 // of the alternator
@@ -63,7 +65,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 	s := q.shape(stated(alt.PulleyRatio, pulleyDefault))
 	if !(s.ratedA > 0) {
 		return MachineReport{}, inputError([]Problem{plain("conflict", "rig.alternator", "", "output at rated_speed_rpm",
-			"this alternator gives no output at its rated speed of "+numberText(s.ratedRpm)+" rpm")})
+			"this alternator gives no output at its rated speed of "+jsontext.NumberText(s.ratedRpm)+" rpm")})
 	}
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	m := s.machine(&f)

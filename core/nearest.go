@@ -1,6 +1,9 @@
 package core
 
-import "strings"
+import (
+	"spareamps/core/jsontext"
+	"strings"
+)
 
 // unknown reports a key of the group at prefix that no row declares, with the
 // nearest name.
@@ -15,7 +18,7 @@ func (t *inputTable) unknown(prefix, key, path string) Problem {
 
 // noField reports a path that names no field.
 func (t *inputTable) noField(path string) Problem {
-	name := string(shown([]byte(path), maxShown))
+	name := string(jsontext.Shown([]byte(path), jsontext.MaxShown))
 	declared, _, _ := cutRow(name)
 	for i := range t.groups {
 		if g := &t.groups[i]; g.Path == declared || g.Path == declared+"[]" {
@@ -61,14 +64,14 @@ func (t *inputTable) nearest(prefix, key string) string {
 // detection and correction of spelling errors", CACM 7(3), 1964, for its four
 // kinds of mistake; the recurrence is Wagner and Fischer's, JACM 21(1), 1974.
 func mistakes(a, b string, limit int) int {
-	if len(a) > maxShown || len(b) > maxShown || a == "" {
+	if len(a) > jsontext.MaxShown || len(b) > jsontext.MaxShown || a == "" {
 		return limit
 	}
 	sa, sb := stem(a), stem(b)
 	if foldEqual(sb, []byte(sa)) || foldEqual(sb, []byte(a)) {
 		limit = min(limit, 1)
 	}
-	var before, row, next [maxShown + 1]int // rows i-1, i and i+1 of the table
+	var before, row, next [jsontext.MaxShown + 1]int // rows i-1, i and i+1 of the table
 	for j := range len(b) + 1 {
 		row[j] = j
 	}

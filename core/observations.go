@@ -1,6 +1,9 @@
 package core
 
-import "math"
+import (
+	"math"
+	"spareamps/core/jsontext"
+)
 
 // An Observation is what was read on the vehicle at one time, under conditions that
 // had lasted for some minutes. What was not read is zero, or not a number where
@@ -309,30 +312,30 @@ func (q *Request) checkObservations() (ps []Problem) {
 			t := &instrumentTable[kind]
 			if v := *t.at(r); read(v) && v < r.AmbientC {
 				field := "rig.observations[]." + t.field
-				allowed := numberText(r.AmbientC) + " to " + numberText(inputs.fields[inputs.mustIndex(field)].Max) + " °C"
-				conflict(field, i, numberText(v), allowed,
-					rowPath(field, i)+" is "+numberText(v)+", allowed is "+allowed+": nothing at an alternator is colder than the air outside, ambient_C; read both again")
+				allowed := jsontext.NumberText(r.AmbientC) + " to " + jsontext.NumberText(inputs.fields[inputs.mustIndex(field)].Max) + " °C"
+				conflict(field, i, jsontext.NumberText(v), allowed,
+					rowPath(field, i)+" is "+jsontext.NumberText(v)+", allowed is "+allowed+": nothing at an alternator is colder than the air outside, ambient_C; read both again")
 			}
 		}
 		switch {
 		case i == 0 && r.Begins == "before":
 			conflict("rig.observations[].begins", i, r.Begins, "warm or cold", "there is no reading above the first")
 		case r.EndSoc > 0 && r.StartSoc == 0:
-			conflict("rig.observations[].end_soc", i, numberText(r.EndSoc), "with start_soc", "a charge at the end says nothing without that at the start")
+			conflict("rig.observations[].end_soc", i, jsontext.NumberText(r.EndSoc), "with start_soc", "a charge at the end says nothing without that at the start")
 		case r.ChargerV > 0 && r.BusV == 0:
-			conflict("rig.observations[].charger_V", i, numberText(r.ChargerV), "with bus_V", "the charger's volts say nothing of the lead without those where it begins")
+			conflict("rig.observations[].charger_V", i, jsontext.NumberText(r.ChargerV), "with bus_V", "the charger's volts say nothing of the lead without those where it begins")
 		case r.ChargerV > r.BusV && r.BusV > 0:
-			conflict("rig.observations[].charger_V", i, numberText(r.ChargerV), "at most bus_V", "the charger's volts are above those where its lead begins: are the two swapped?")
+			conflict("rig.observations[].charger_V", i, jsontext.NumberText(r.ChargerV), "at most bus_V", "the charger's volts are above those where its lead begins: are the two swapped?")
 		case r.RestV > 0 && (r.EngineRpm > 0 || r.Minutes < restMinutes):
-			conflict("rig.observations[].rest_V", i, numberText(r.RestV), "with engine_rpm 0 and minutes of 60 or more", "volts of a battery tell its charge after an hour with the engine off; sooner they show too much")
+			conflict("rig.observations[].rest_V", i, jsontext.NumberText(r.RestV), "with engine_rpm 0 and minutes of 60 or more", "volts of a battery tell its charge after an hour with the engine off; sooner they show too much")
 		case r.CrankV > 0 && r.RestV == 0:
-			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "with rest_V", "the volts while the engine is turned say nothing without those at rest before")
+			conflict("rig.observations[].crank_V", i, jsontext.NumberText(r.CrankV), "with rest_V", "the volts while the engine is turned say nothing without those at rest before")
 		case r.CrankV >= r.RestV && r.CrankV > 0:
-			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "below rest_V", "the volts while the engine is turned are not below those at rest: are the two swapped?")
+			conflict("rig.observations[].crank_V", i, jsontext.NumberText(r.CrankV), "below rest_V", "the volts while the engine is turned are not below those at rest: are the two swapped?")
 		case r.CrankV > 0 && r.Begins != "cold" && r.Minutes < coldMinutes:
-			conflict("rig.observations[].crank_V", i, numberText(r.CrankV), "with begins cold or minutes of 360 or more", "an engine that has stood for less than six hours may still be warm and turn more easily than on a cold morning")
+			conflict("rig.observations[].crank_V", i, jsontext.NumberText(r.CrankV), "with begins cold or minutes of 360 or more", "an engine that has stood for less than six hours may still be warm and turn more easily than on a cold morning")
 		case r.ChargerInputA > 0 && r.SettingW == 0:
-			conflict("rig.observations[].charger_input_A", i, numberText(r.ChargerInputA), "with setting_W", "a current into the charger says nothing without its setting")
+			conflict("rig.observations[].charger_input_A", i, jsontext.NumberText(r.ChargerInputA), "with setting_W", "a current into the charger says nothing without its setting")
 		}
 	}
 	for i := range q.Rig.Learned.Spread {

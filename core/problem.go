@@ -1,15 +1,9 @@
 package core
 
 import (
+	"spareamps/core/jsontext"
 	"strings"
-	"unicode/utf8"
 )
-
-// maxProblems bounds a report; whoever has fifty problems does not read a fifty-first.
-const maxProblems = 50
-
-// maxShown bounds what a problem repeats of the input, in bytes.
-const maxShown = 60
 
 // InputError is the error of a request that cannot be answered as it stands.
 type InputError struct {
@@ -23,7 +17,7 @@ func (e *InputError) Error() string {
 	}
 	s := e.Problems[0].Message
 	if n := len(e.Problems) - 1; n > 0 {
-		s += " (and " + numberText(float64(n)) + " more)"
+		s += " (and " + jsontext.NumberText(float64(n)) + " more)"
 	}
 	return s
 }
@@ -38,41 +32,22 @@ func inputError(ps []Problem) error {
 
 // problemsJSON is the error object every interface answers with.
 func problemsJSON(code string, ps []Problem) []byte {
-	m := members{first: true}
-	m.dst = append(m.dst, `{"error":`...)
-	m.open()
-	m.text("code", code)
-	m.raw("problems", "[")
-	m.first = true
+	m := jsontext.Members{First: true}
+	m.Dst = append(m.Dst, `{"error":`...)
+	m.Open()
+	m.Text("code", code)
+	m.Raw("problems", "[")
+	m.First = true
 	for _, p := range ps {
-		m.open()
-		m.text("code", p.Code)
-		m.text("field", p.Field)
-		m.text("value", p.Value)
-		m.text("allowed", p.Allowed)
-		m.text("message", p.Message)
-		m.dst = append(m.dst, '}')
+		m.Open()
+		m.Text("code", p.Code)
+		m.Text("field", p.Field)
+		m.Text("value", p.Value)
+		m.Text("allowed", p.Allowed)
+		m.Text("message", p.Message)
+		m.Dst = append(m.Dst, '}')
 	}
-	return append(m.dst, "]}}"...)
-}
-
-// shown makes foreign text fit to repeat: one line, at most max characters and
-// maxShown bytes, nothing that moves a terminal's cursor or turns its writing.
-func shown(text []byte, max int) []byte {
-	var b []byte
-	for n := 0; len(text) > 0; n++ {
-		c, size := utf8.DecodeRune(text)
-		if c < 0x20 || c >= 0x7f && c < 0xa0 || c == 0x2028 || c == 0x2029 ||
-			c >= 0x200b && c <= 0x200f || c >= 0x202a && c <= 0x202e || c >= 0x2066 && c <= 0x2069 || c == 0xfeff {
-			c = utf8.RuneError
-		}
-		if n == max || len(b)+utf8.RuneLen(c) > maxShown {
-			break
-		}
-		b = utf8.AppendRune(b, c)
-		text = text[size:]
-	}
-	return b
+	return append(m.Dst, "]}}"...)
 }
 
 // allowed says what a field takes: "1 to 400 A", "one of A, E, B".
@@ -81,11 +56,11 @@ func (f *Field) allowed() string {
 	case Choice:
 		return "one of " + strings.Join(f.Choices, ", ")
 	case Text:
-		return "a text of 1 to " + numberText(f.Max) + " bytes"
+		return "a text of 1 to " + jsontext.NumberText(f.Max) + " bytes"
 	case Clock, Date:
 		return timeForms[f.Kind] + ", " + string(f.appendTime(nil, f.Min)) + " to " + string(f.appendTime(nil, f.Max))
 	}
-	s := numberText(f.Min) + " to " + numberText(f.Max)
+	s := jsontext.NumberText(f.Min) + " to " + jsontext.NumberText(f.Max)
 	if f.Unit != "" && f.Unit != "1" {
 		s += " " + f.Unit
 	}

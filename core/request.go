@@ -1,6 +1,9 @@
 package core
 
-import "slices"
+import (
+	"slices"
+	"spareamps/core/jsontext"
+)
 
 // A Request is one question: a rig, a moment, and how sure the answer is to be.
 //
@@ -136,7 +139,7 @@ func (q *Request) check() (ps []Problem) {
 		if v := *f.num(q, 0); f.Kind == Clock && f.Need == Optional && v == unset {
 			continue
 		} else if code := f.take(v); code != "" {
-			ps = append(ps, f.problem(code, f.Path, numberText(v)))
+			ps = append(ps, f.problem(code, f.Path, jsontext.NumberText(v)))
 		}
 	}
 	given := 0
@@ -151,31 +154,31 @@ func (q *Request) check() (ps []Problem) {
 	}
 	if a.IdleCurrentA > 0 && a.RatedCurrentA > 0 {
 		if a.IdleCurrentA >= a.RatedCurrentA {
-			conflict("rig.alternator.idle_current_A", numberText(a.IdleCurrentA), "below rated_current_A", "the idle current is not below the rated current")
+			conflict("rig.alternator.idle_current_A", jsontext.NumberText(a.IdleCurrentA), "below rated_current_A", "the idle current is not below the rated current")
 		}
 		if a.IdleSpeedRpm >= a.RatedSpeedRpm {
-			conflict("rig.alternator.idle_speed_rpm", numberText(a.IdleSpeedRpm), "below rated_speed_rpm", "the idle speed is not below the rated speed")
+			conflict("rig.alternator.idle_speed_rpm", jsontext.NumberText(a.IdleSpeedRpm), "below rated_speed_rpm", "the idle speed is not below the rated speed")
 		}
 	}
 	if a.TestV > 0 && (a.TestV > 18) != (a.ClassV == "24") {
-		conflict("rig.alternator.test_V", numberText(a.TestV), "12 to 18 V in class 12, 18 to 30 V in class 24", "the test voltage is not of the voltage class")
+		conflict("rig.alternator.test_V", jsontext.NumberText(a.TestV), "12 to 18 V in class 12, 18 to 30 V in class 24", "the test voltage is not of the voltage class")
 	}
 	if a.RegulatorV > 0 && (a.RegulatorV > 18) != (a.ClassV == "24") {
-		conflict("rig.alternator.regulator_V", numberText(a.RegulatorV), "12 to 18 V in class 12, 18 to 31 V in class 24", "the regulator's voltage is not of the voltage class")
+		conflict("rig.alternator.regulator_V", jsontext.NumberText(a.RegulatorV), "12 to 18 V in class 12, 18 to 31 V in class 24", "the regulator's voltage is not of the voltage class")
 	}
 	top := 0.0
 	for i := range a.Points {
 		top = max(top, a.Points[i].CurrentA)
 		for j := range i {
 			if a.Points[j].SpeedRpm == a.Points[i].SpeedRpm {
-				conflict(rowPath("rig.alternator.points[].speed_rpm", i), numberText(a.Points[i].SpeedRpm), "a speed once", "two points have the same speed")
+				conflict(rowPath("rig.alternator.points[].speed_rpm", i), jsontext.NumberText(a.Points[i].SpeedRpm), "a speed once", "two points have the same speed")
 			}
 		}
 	}
 	for i := range a.Points {
 		for j := range a.Points {
 			if p, q := a.Points[i], a.Points[j]; q.SpeedRpm > p.SpeedRpm && q.CurrentA < 0.9*p.CurrentA {
-				conflict(rowPath("rig.alternator.points[].current_A", j), numberText(q.CurrentA), "a curve that does not fall with speed by more than a tenth", "the output falls with speed")
+				conflict(rowPath("rig.alternator.points[].current_A", j), jsontext.NumberText(q.CurrentA), "a curve that does not fall with speed by more than a tenth", "the output falls with speed")
 				break
 			}
 		}
@@ -194,7 +197,7 @@ func (q *Request) check() (ps []Problem) {
 			v     float64
 		}{{"rig.alternator.limit_A", a.LimitA}, {"rig.alternator.limit_C", a.LimitC}} {
 			if l.v > 0 {
-				conflict(l.field, numberText(l.v), "left out, or regulator external", "only an external regulator has this setting, and this regulator is "+a.Regulator)
+				conflict(l.field, jsontext.NumberText(l.v), "left out, or regulator external", "only an external regulator has this setting, and this regulator is "+a.Regulator)
 			}
 		}
 	} else if a.LimitA == 0 && a.LimitC == 0 {
@@ -212,7 +215,7 @@ func (q *Request) check() (ps []Problem) {
 		conflict("rig.cable.awg", c.AWG, "area_mm2 or awg", "the cable has both area_mm2 and awg")
 	}
 	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.nominalV() {
-		conflict("rig.house_battery.charge_V", numberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
+		conflict("rig.house_battery.charge_V", jsontext.NumberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
 	}
 	return ps
 }

@@ -2,6 +2,7 @@ package core
 
 import (
 	"math"
+	"spareamps/core/jsontext"
 	"strings"
 )
 
@@ -102,7 +103,7 @@ func (t *inputTable) listOf(path string) int {
 // rowPath puts a row into a declared path: "points[].x" to "points[3].x".
 func rowPath(path string, row int) string {
 	before, after, _ := strings.Cut(path, "[]")
-	return before + "[" + numberText(float64(row)) + "]" + after
+	return before + "[" + jsontext.NumberText(float64(row)) + "]" + after
 }
 
 // markGiven marks the groups at and around path as given.
@@ -220,7 +221,7 @@ func (f *Field) parse(s []byte) (v float64, text, code string) {
 		v, code = f.readTime(s)
 	default:
 		code = "type"
-		if v, ok = plainNumber(string(s)); ok {
+		if v, ok = jsontext.PlainNumber(string(s)); ok {
 			code = f.take(v)
 		}
 	}
@@ -264,14 +265,14 @@ func (t *inputTable) set(q *Request, path, value string) []Problem {
 	list := t.listOf(f.Path)
 	if list >= 0 {
 		if group := &t.groups[list]; row >= group.MaxRows {
-			allowed := "row 0 to " + numberText(float64(group.MaxRows-1))
+			allowed := "row 0 to " + jsontext.NumberText(float64(group.MaxRows-1))
 			return []Problem{plain("range", path, value, allowed, path+" is out of its list, allowed is "+allowed)}
 		}
 	}
 	value = strings.TrimSpace(value)
 	v, text, code := f.parse([]byte(value))
 	if code != "" {
-		return []Problem{f.problem(code, path, string(shown([]byte(value), maxShown)))}
+		return []Problem{f.problem(code, path, string(jsontext.Shown([]byte(value), jsontext.MaxShown)))}
 	}
 	t.markGiven(q, f.Path)
 	if list >= 0 && row >= t.groups[list].rows(q) {
@@ -298,7 +299,7 @@ func cutRow(path string) (declared string, row int, ok bool) {
 		return path, 0, false
 	}
 	for i := range len(number) {
-		if !isDigit(number[i]) {
+		if !jsontext.IsDigit(number[i]) {
 			return path, 0, false
 		}
 		row = row*10 + int(number[i]-'0')

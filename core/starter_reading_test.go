@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/jsontext"
 	"spareamps/testdata"
 )
 
@@ -118,7 +119,7 @@ func TestStarterProposals(t *testing.T) {
 			if p.Input == "day.starter_soc" {
 				continue
 			}
-			if err := after.Set(p.Input, numberText(p.Value)); err != nil {
+			if err := after.Set(p.Input, jsontext.NumberText(p.Value)); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/jsontext"
+
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -89,7 +91,7 @@ func (t *inputTable) faults() []string {
 			continue
 		}
 		if f.Kind == Text {
-			if f.text == nil || f.num != nil || f.Min != 0 || f.Max < 1 || f.Max > maxShown || f.Need == Defaulted {
+			if f.text == nil || f.num != nil || f.Min != 0 || f.Max < 1 || f.Max > jsontext.MaxShown || f.Need == Defaulted {
 				bad(f.Path, "a text has text and a length, no num and no default")
 			}
 			continue

@@ -1,6 +1,9 @@
 package core
 
-import "strings"
+import (
+	"spareamps/core/jsontext"
+	"strings"
+)
 
 // Fields returns a copy of the table of inputs, in the order of requests.
 func Fields() []Field { return append([]Field(nil), inputs.fields...) }
@@ -27,4 +30,4 @@ func (g *Group) IsList() bool { return g.isList() }
 
 // NameDistance counts the mistakes that turn one name into the other, words
 // being joined by underscores. A missing or different unit counts as one.
-func NameDistance(a, b string) int { return mistakes(a, b, maxShown) }
+func NameDistance(a, b string) int { return mistakes(a, b, jsontext.MaxShown) }

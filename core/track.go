@@ -3,6 +3,7 @@ package core
 import (
 	"math"
 	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
 )
 
 // A TrackPoint is one record of a track. NaN stands where a value was not
@@ -114,7 +115,7 @@ func ResampleTrack(points []TrackPoint) (rows []TrackMinute, report TrackReport,
 		n++
 	}
 	if n > trackMaxRows {
-		return nil, r.rep, inputError([]Problem{plain("range", "points", numberText((last-first)/86400)+" days", "at most 7 days", "the track goes over "+numberText(detmath.Floor((last-first)/8640)/10)+" days, allowed is 7")})
+		return nil, r.rep, inputError([]Problem{plain("range", "points", jsontext.NumberText((last-first)/86400)+" days", "at most 7 days", "the track goes over "+jsontext.NumberText(detmath.Floor((last-first)/8640)/10)+" days, allowed is 7")})
 	}
 	r.rows = make([]TrackMinute, n)
 	if r.rep.FromPositions {
@@ -142,9 +143,9 @@ type resampler struct {
 
 func (r *resampler) s(i int32) float64 { return r.points[i].S }
 
-func pointPath(i int) string { return "points[" + numberText(float64(i)) + "]" }
+func pointPath(i int) string { return "points[" + jsontext.NumberText(float64(i)) + "]" }
 
-func recordName(i int) string { return "record " + numberText(float64(i+1)) + " of the track" }
+func recordName(i int) string { return "record " + jsontext.NumberText(float64(i+1)) + " of the track" }
 
 func (r *resampler) repair(kind string, count *int, i int32) {
 	*count++
@@ -174,15 +175,15 @@ func (r *resampler) inOrder() (kept, speeds, fixes []int32, bad []Problem) {
 		case p.S != p.S:
 			what = " has no time"
 		case p.S < last-trackBackS:
-			what = " is " + numberText(last-p.S) + " s before those it follows; records go by time, and a clock set back by more than 120 s is not guessed at"
+			what = " is " + jsontext.NumberText(last-p.S) + " s before those it follows; records go by time, and a clock set back by more than 120 s is not guessed at"
 		case !(p.S >= 0 && p.S <= trackMaxS):
-			what = " is " + numberText(p.S) + " s after midnight of the first day, allowed is 0 to 30 days"
+			what = " is " + jsontext.NumberText(p.S) + " s after midnight of the first day, allowed is 0 to 30 days"
 		}
 		if what != "" {
-			return nil, nil, nil, []Problem{plain("track", pointPath(i)+".s", numberText(p.S), "0 to 2592000 s, rising", recordName(i)+what)}
+			return nil, nil, nil, []Problem{plain("track", pointPath(i)+".s", jsontext.NumberText(p.S), "0 to 2592000 s, rising", recordName(i)+what)}
 		}
 		if detmath.Abs(p.LatDeg) > 90 || detmath.Abs(p.LonDeg) > 180 {
-			return nil, nil, nil, []Problem{plain("track", pointPath(i), "", "-90 to 90, -180 to 180 deg", recordName(i)+" is at "+numberText(p.LatDeg)+", "+numberText(p.LonDeg)+"; latitude is -90 to 90, longitude -180 to 180")}
+			return nil, nil, nil, []Problem{plain("track", pointPath(i), "", "-90 to 90, -180 to 180 deg", recordName(i)+" is at "+jsontext.NumberText(p.LatDeg)+", "+jsontext.NumberText(p.LonDeg)+"; latitude is -90 to 90, longitude -180 to 180")}
 		}
 		switch {
 		case p.S < last:

@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/jsontext"
+
 	"pgregory.net/rapid"
 )
 
@@ -185,8 +187,8 @@ func TestTrackMetres(t *testing.T) {
 	for _, x := range []struct{ lat, north, east float64 }{
 		{0, 110574, 111320}, {15, 110649, 107550}, {30, 110852, 96486}, {45, 111132, 78847}, {60, 111412, 55800}, {75, 111618, 28902},
 	} {
-		near(t, "a degree of latitude at "+numberText(x.lat), 100*trackMetres(x.lat-0.005, 9, x.lat+0.005, 9), x.north, 0.6)
-		near(t, "a degree of longitude at "+numberText(x.lat), 100*trackMetres(x.lat, 179.995, x.lat, -179.995), x.east, 0.6)
+		near(t, "a degree of latitude at "+jsontext.NumberText(x.lat), 100*trackMetres(x.lat-0.005, 9, x.lat+0.005, 9), x.north, 0.6)
+		near(t, "a degree of longitude at "+jsontext.NumberText(x.lat), 100*trackMetres(x.lat, 179.995, x.lat, -179.995), x.east, 0.6)
 	}
 	near(t, "by hand at 39.5", 100*trackMetres(39.495, 9, 39.505, 9), degreeM, 0.1)
 	earth := func(latDeg, lonDeg float64) (p [3]float64) {

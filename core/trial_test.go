@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand"
 	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
 )
 
 // A trial is a request whose sample has been run through its moment.
@@ -80,6 +81,6 @@ func answered(t interface {
 // put sets a number of a request that the table takes.
 func put(q *Request, path string, v float64) {
 	if !inputs.setNum(q, inputs.mustIndex(path), v) {
-		panic("core: the table refuses " + path + " " + numberText(v))
+		panic("core: the table refuses " + path + " " + jsontext.NumberText(v))
 	}
 }

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
+)
 
 // Wiring is two voltage readings along a lead that carries current: at its
 // source and at its far end, each between plus and minus there.
@@ -82,12 +85,12 @@ func (q *Request) checkWiring(all []Problem) (ps []Problem) {
 	case !w.Given:
 		return append(ps, plain("missing", "wiring", "", "an object", "wiring is missing: source_V, far_V, and far_A or far_W"))
 	case w.FarA > 0 && w.FarW > 0:
-		ps = append(ps, plain("conflict", "wiring.far_W", numberText(w.FarW), "far_A or far_W", "wiring.far_W and wiring.far_A are both given"))
+		ps = append(ps, plain("conflict", "wiring.far_W", jsontext.NumberText(w.FarW), "far_A or far_W", "wiring.far_W and wiring.far_A are both given"))
 	case w.FarA == 0 && w.FarW == 0:
 		ps = append(ps, plain("missing", "wiring.far_A", "", "0.1 to 1000 A", "wiring.far_A is missing, or else far_W: without a current no voltage is lost"))
 	}
 	if w.FarV > w.SourceV && w.SourceV > 0 {
-		ps = append(ps, plain("conflict", "wiring.far_V", numberText(w.FarV), "at most source_V", "wiring.far_V is above source_V, "+numberText(w.SourceV)+" V: current flows down; are the readings swapped, or not of the same moment?"))
+		ps = append(ps, plain("conflict", "wiring.far_V", jsontext.NumberText(w.FarV), "at most source_V", "wiring.far_V is above source_V, "+jsontext.NumberText(w.SourceV)+" V: current flows down; are the readings swapped, or not of the same moment?"))
 	}
 	return ps
 }

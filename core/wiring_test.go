@@ -7,6 +7,8 @@ import (
 
 	"spareamps/core/detmath"
 
+	"spareamps/core/jsontext"
+
 	"pgregory.net/rapid"
 )
 
@@ -15,7 +17,7 @@ func wiringRequest(sourceV, farV, farA float64) Request {
 	q := NewRequest()
 	q.Rig.Cable = Cable{Given: true, AreaMM2: 25, LengthM: 6, Terminations: 6, TerminationMilliohm: 0.1, InsulationC: 105, FuseA: 80, MaxDrop: 0.1}
 	for path, v := range map[string]float64{"wiring.source_V": sourceV, "wiring.far_V": farV, "wiring.far_A": farA, "rig.cable.length_m": 6} {
-		if err := q.Set(path, numberText(v)); err != nil {
+		if err := q.Set(path, jsontext.NumberText(v)); err != nil {
 			panic(err)
 		}
 	}
@@ -120,7 +122,7 @@ func TestWiringJSON(t *testing.T) {
 		q.Rig.Cable.Given = rapid.Bool().Draw(t, "cable")
 		q.Rig.Cable.FuseA = rapid.SampledFrom([]float64{0, 30, 80, 300}).Draw(t, "fuse")
 		if rapid.Bool().Draw(t, "charger") {
-			if err := q.Set("rig.charger.max_output_W", numberText(rapid.Float64Range(10, 10000).Draw(t, "W"))); err != nil {
+			if err := q.Set("rig.charger.max_output_W", jsontext.NumberText(rapid.Float64Range(10, 10000).Draw(t, "W"))); err != nil {
 				t.Fatal(err)
 			}
 			q.Rig.Charger.MaxInputA = rapid.SampledFrom([]float64{0, 60}).Draw(t, "in")

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/jsontext"
+)
 
 // remarks fills in sentences, validity and cautions of a check of a lead.
 func (c *LeadCheck) remarks(q *Request, a *Answer) {
@@ -13,9 +16,9 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 	if c.HasCable {
 		size := cable.AWG + " AWG"
 		if cable.AreaMM2 > 0 {
-			size = numberText(cable.AreaMM2) + " mm²"
+			size = jsontext.NumberText(cable.AreaMM2) + " mm²"
 		}
-		should := size + ", " + numberText(cable.LengthM) + " m one way, has at most " + milliohm(c.ShouldOhm) + " with its contacts"
+		should := size + ", " + jsontext.NumberText(cable.LengthM) + " m one way, has at most " + milliohm(c.ShouldOhm) + " with its contacts"
 		switch c.Verdict {
 		case leadSound:
 			say("verdict", "sound: "+should)
@@ -40,7 +43,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 	if c.HasCable {
 		text := "the cable carries " + amps(c.AmpacityA) + " without end in this heat"
 		if c.FuseA > 0 {
-			text += ", the " + numberText(c.FuseA) + " A fuse " + amps(c.FuseContinueA) + "; it "
+			text += ", the " + jsontext.NumberText(c.FuseA) + " A fuse " + amps(c.FuseContinueA) + "; it "
 			if c.FuseProtects {
 				text += "protects the cable"
 			} else {
@@ -72,7 +75,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 		flag("drop_large", "rig.cable.max_drop", "at full input more is lost than the "+percent(cable.MaxDrop)+" allowed")
 	}
 	if c.FullA > 0 && c.FullV < q.Rig.Charger.MinInputV {
-		flag("charger_starved", "rig.charger.min_input_V", "at full input fewer volts arrive than the "+numberText(q.Rig.Charger.MinInputV)+" V the charger needs")
+		flag("charger_starved", "rig.charger.min_input_V", "at full input fewer volts arrive than the "+jsontext.NumberText(q.Rig.Charger.MinInputV)+" V the charger needs")
 	}
 	a.Cautions = append(a.Cautions, cautions[2],
 		"a probe that slips shorts the battery: fuse the meter's lead, take rings off",

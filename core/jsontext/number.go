@@ -1,13 +1,13 @@
-package core
+package jsontext
 
 import (
 	"math"
 	"strconv"
 )
 
-// appendJSONNumber writes the shortest text that reads back as v; null where v
+// AppendNumber writes the shortest text that reads back as v; null where v
 // is not finite.
-func appendJSONNumber(dst []byte, v float64) []byte {
+func AppendNumber(dst []byte, v float64) []byte {
 	a := math.Abs(v)
 	switch {
 	case !(a <= math.MaxFloat64):
@@ -25,15 +25,15 @@ func appendJSONNumber(dst []byte, v float64) []byte {
 }
 
 //go:noinline
-func numberText(v float64) string { return string(appendJSONNumber(nil, v)) }
+func NumberText(v float64) string { return string(AppendNumber(nil, v)) }
 
-// plainNumber reads what people write for a number in a flag or a table cell:
+// PlainNumber reads what people write for a number in a flag or a table cell:
 // decimal digits, so neither NaN, infinity, hexadecimal nor digit separators.
 // Too large a number comes back infinite, for the range check to refuse.
-func plainNumber(s string) (v float64, ok bool) {
+func PlainNumber(s string) (v float64, ok bool) {
 	for i := 0; i < len(s); i++ {
 		switch c := s[i]; {
-		case isDigit(c), c == '.', c == '+', c == '-', c == 'e', c == 'E':
+		case IsDigit(c), c == '.', c == '+', c == '-', c == 'e', c == 'E':
 		default:
 			return 0, false
 		}
@@ -42,20 +42,8 @@ func plainNumber(s string) (v float64, ok bool) {
 	return v, err == nil || math.IsInf(v, 0)
 }
 
-// jsonNumber converts a number the reader has checked; too large is infinite.
-func jsonNumber(text []byte) float64 {
+// ParseNumber converts a number the reader has checked; too large is infinite.
+func ParseNumber(text []byte) float64 {
 	v, _ := strconv.ParseFloat(string(text), 64)
 	return v
-}
-
-// take says why f does not take v: "range", "type" for a fraction where a
-// whole number is due, or "".
-func (f *Field) take(v float64) (code string) {
-	if !(v >= f.Min && v <= f.Max) { // NaN fails both
-		return "range"
-	}
-	if f.Kind == Whole && v != math.Trunc(v) {
-		return "type"
-	}
-	return ""
 }
