@@ -1,52 +1,6 @@
 package core
 
-// Limits of the ceiling, in the order of the table.
-const (
-	limOutput = iota
-	limWinding
-	limRectifier
-	limRotor
-	limBelt
-	limCableHeat
-	limCableDrop
-	limFuse
-	limChargerInput
-	limChargerOutput
-	limHouseBattery
-	limitCount
-
-	limCase   = limitCount     // the case temperature of an external regulator: not of the table, reported as output
-	allLimits = limitCount + 1 // with it
-)
-
-// A Limit is something the ceiling keeps to.
-type Limit struct {
-	Name    string
-	Meaning string
-}
-
-// Limits is the table of limits.
-var Limits = [limitCount]Limit{
-	limOutput:        {"output", "what the alternator can give at this speed when hot, a tenth kept in hand"},
-	limWinding:       {"stator_winding", "the stator winding at its design temperature"},
-	limRectifier:     {"rectifier", "the rectifier diodes at their design temperature"},
-	limRotor:         {"rotor", "the field winding at its design temperature"},
-	limBelt:          {"belt", "the shaft power the belt can carry"},
-	limCableHeat:     {"cable_heat", "the cable at the temperature its insulation stands"},
-	limCableDrop:     {"cable_drop", "the voltage lost in the lead, or the charger's lowest input voltage"},
-	limFuse:          {"fuse", "what the fuse carries without end in this heat"},
-	limChargerInput:  {"charger_input", "the charger's input rating"},
-	limChargerOutput: {"charger_output", "the charger's output rating"},
-	limHouseBattery:  {"house_battery", "the charge current the house battery takes"},
-}
-
-// limitNames are the names of the table of limits.
-var limitNames = func() (names []string) {
-	for i := range Limits {
-		names = append(names, Limits[i].Name)
-	}
-	return names
-}()
+import "spareamps/core/limit"
 
 // A Setting is a charge rate at one confidence.
 type Setting struct {
@@ -100,7 +54,7 @@ type Answer struct {
 	Advice     Setting // the lower of Ceiling and AfterIdle
 	AdviceIdle bool    // AfterIdle is the lower
 
-	Limits [limitCount]LimitRow // lowest first
+	Limits [limit.Count]LimitRow // lowest first
 
 	State   State // of the likeliest vehicle at the ceiling
 	Careful State // of the vehicle at the edge of the confidence, at the ceiling

@@ -2,8 +2,10 @@ package core
 
 import (
 	"math"
-	"spareamps/core/jsontext"
 	"strconv"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/limit"
 )
 
 // Version is that of the core; a printed number that changes is a new one.
@@ -81,7 +83,7 @@ func AboutJSON() []byte {
 	m.Raw("demo", string(demo.JSON()))
 	m.Raw("limits", "[")
 	m.First = true
-	for _, l := range Limits {
+	for _, l := range limit.Table {
 		m.Open()
 		m.Text("limit", l.Name)
 		m.Text("meaning", l.Meaning)

@@ -2,7 +2,9 @@ package core
 
 import (
 	"slices"
+
 	"spareamps/core/detmath"
+	"spareamps/core/limit"
 )
 
 // Ceiling answers a request: the largest steady current into the charger such
@@ -60,7 +62,7 @@ func (d *Advisor) reply(request []byte, decode func([]byte) (Request, error), an
 // population is what each vehicle of the sample allows in a scene.
 type population struct {
 	side   outputSide
-	own    [allLimits][sampleSize]float64 // A, by limit
+	own    [limit.All][sampleSize]float64 // A, by limit
 	least  [sampleSize]float64            // A, all limits together
 	watts  [sampleSize]float64            // W at that current
 	sorted [sampleSize]float64            // room for kth
@@ -228,7 +230,7 @@ func (c *ceilings) lowest() int {
 }
 
 // sortLimits puts the lowest first; ties keep the table's order.
-func sortLimits(rows *[limitCount]LimitRow) {
+func sortLimits(rows *[limit.Count]LimitRow) {
 	for i := 1; i < len(rows); i++ {
 		for j := i; j > 0 && less(&rows[j], &rows[j-1]); j-- {
 			rows[j], rows[j-1] = rows[j-1], rows[j]

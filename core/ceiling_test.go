@@ -6,10 +6,12 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"spareamps/core/limit"
 )
 
 // ownA returns each limit's own ceiling, in the order of the table.
-func (a *Answer) ownA() (own [limitCount]float64) {
+func (a *Answer) ownA() (own [limit.Count]float64) {
 	for _, row := range a.Limits {
 		own[row.Limit] = row.InputA
 	}
@@ -81,7 +83,7 @@ func TestCeilingNeverRises(t *testing.T) {
 			if q.Rig.Charger.Given {
 				step = q.Rig.Charger.StepW
 			}
-			inWatts := func(limit int) bool { return limit == limChargerOutput || limit == limHouseBattery }
+			inWatts := func(lim int) bool { return lim == limit.ChargerOutput || lim == limit.HouseBattery }
 			for _, x := range []struct {
 				name    string
 				was, is Setting
@@ -98,13 +100,13 @@ func TestCeilingNeverRises(t *testing.T) {
 			was, is := before.ownA(), after.ownA()
 			for k := range was {
 				switch k {
-				case limChargerOutput, limHouseBattery:
+				case limit.ChargerOutput, limit.HouseBattery:
 					continue // watts: a hotter lead takes more amps for them
-				case limWinding, limRotor, limBelt:
+				case limit.Winding, limit.Rotor, limit.Belt:
 					continue // looked for where they bind before the output only
 				}
 				if is[k] > was[k]+1e-4+1e-6*was[k] {
-					t.Fatalf("%s (%s %v to %v): own ceiling of %s rises from %v to %v\n%s", h.name, h.path, v, *f.num(&worse, 0), Limits[k].Name, was[k], is[k], q.JSON())
+					t.Fatalf("%s (%s %v to %v): own ceiling of %s rises from %v to %v\n%s", h.name, h.path, v, *f.num(&worse, 0), limit.Table[k].Name, was[k], is[k], q.JSON())
 				}
 			}
 		}
@@ -142,13 +144,13 @@ func TestCeilingIsSound(t *testing.T) {
 				t.Errorf("limits are not sorted: %v\n%s", a.Limits, q.JSON())
 			}
 		}
-		seen := [limitCount]bool{}
+		seen := [limit.Count]bool{}
 		for _, l := range a.Limits {
 			seen[l.Limit] = true
 		}
 		for i, ok := range seen {
 			if !ok {
-				t.Errorf("%s is not among the limits", Limits[i].Name)
+				t.Errorf("%s is not among the limits", limit.Table[i].Name)
 			}
 		}
 		step := 1.0
@@ -173,7 +175,7 @@ func TestCeilingIsSound(t *testing.T) {
 			}
 		}
 		if a.Ceiling.InputA > a.Limits[0].InputA+1e-9 {
-			t.Errorf("ceiling %v A is above the lowest limit's own %v A (%s)\n%s", a.Ceiling.InputA, a.Limits[0].InputA, Limits[a.Limits[0].Limit].Name, q.JSON())
+			t.Errorf("ceiling %v A is above the lowest limit's own %v A (%s)\n%s", a.Ceiling.InputA, a.Limits[0].InputA, limit.Table[a.Limits[0].Limit].Name, q.JSON())
 		}
 		if a.Advice.OutputW > a.Ceiling.OutputW || a.Advice.OutputW > a.AfterIdle.OutputW {
 			t.Errorf("advice %v W is above now %v W or after idling %v W\n%s", a.Advice.OutputW, a.Ceiling.OutputW, a.AfterIdle.OutputW, q.JSON())

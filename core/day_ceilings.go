@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // A dayBin is one kind of running: what a ceiling depends on, rounded so that
 // a day has few. Load, altitude and air are rounded up; of engine and road
@@ -139,13 +142,13 @@ func (p *planner) ceilingAt(b *dayBin, rpm float64) dayCeiling {
 	c := &st.crowd
 	c.fill(st, &s, &w)
 	r := dayCeiling{bin: *b, pressure: s.pressure}
-	r.totalA = detmath.Max(nominal[limOutput]+s.otherA(&st.nominal), 0) / (1 - outputReserve)
+	r.totalA = detmath.Max(nominal[limit.Output]+s.otherA(&st.nominal), 0) / (1 - outputReserve)
 	r.fullW = st.setting(detmath.Min(c.quantile(&c.least, k), c.side.a), c.quantile(&c.watts, k), &c.side, o.leadC).OutputW
 	r.fullLimit = p.binding(k, func(lim int) bool { return true })
 	p.rank(&r, k/2)
 	r.onceW = p.among(&s, k, o.leadC, func(lim int) bool { return !bySlowHeat(lim) })
 	r.onceLimit = p.binding(k, func(lim int) bool { return !bySlowHeat(lim) })
-	r.machineW = p.among(&s, k, o.leadC, func(lim int) bool { return lim == limOutput || lim == limRectifier || lim == limBelt })
+	r.machineW = p.among(&s, k, o.leadC, func(lim int) bool { return lim == limit.Output || lim == limit.Rectifier || lim == limit.Belt })
 	return r
 }
 
@@ -155,7 +158,7 @@ func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) boo
 	c := &st.crowd
 	c.first(counts)
 	side := noSide
-	if counts(limChargerOutput) {
+	if counts(limit.ChargerOutput) {
 		side = c.side
 	}
 	for i, least := range c.least {
@@ -181,7 +184,7 @@ func (c *population) first(counts func(lim int) bool) {
 // binding returns the limit with the lowest ceiling of its own among some.
 func (p *planner) binding(k int, counts func(lim int) bool) int {
 	c := &p.st.crowd
-	lowest, at := 2*never, limOutput
+	lowest, at := 2*never, limit.Output
 	for lim := range c.own {
 		if counts(lim) {
 			if a := c.quantile(&c.own[lim], k); a < lowest {
@@ -201,7 +204,7 @@ func (p *planner) rank(r *dayCeiling, k int) {
 	c := &p.st.crowd
 	c.first(byHeat)
 	r.heatA = never
-	for n, of := range [heatRanks]*[sampleSize]float64{&c.own[limWinding], &c.own[limRotor], &c.own[limRectifier], &c.least} {
+	for n, of := range [heatRanks]*[sampleSize]float64{&c.own[limit.Winding], &c.own[limit.Rotor], &c.own[limit.Rectifier], &c.least} {
 		r.heat[n] = -1
 		a := c.quantile(of, k)
 		if a >= never {
@@ -231,11 +234,11 @@ func (p *planner) ceilingW(i int) (w float64, lim int) {
 	}
 	if more := p.takes[i] - StarterCurrent(p.st.starterAh, restingStarterMin); more > 0 {
 		if left := c.machineW - more*p.st.nominal.v*p.st.efficiency; left < w {
-			w, lim = roundDown(left, p.q.Rig.Charger.StepW), limOutput
+			w, lim = roundDown(left, p.q.Rig.Charger.StepW), limit.Output
 		}
 	}
 	if a := p.acceptW(s); a < w {
-		w, lim = roundDown(a, p.q.Rig.Charger.StepW), limHouseBattery
+		w, lim = roundDown(a, p.q.Rig.Charger.StepW), limit.HouseBattery
 	}
 	return w, lim
 }

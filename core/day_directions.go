@@ -2,7 +2,9 @@ package core
 
 import (
 	"slices"
+
 	"spareamps/core/detmath"
+	"spareamps/core/limit"
 )
 
 // A stretch is a time between two hand-overs in which the charger is to charge.
@@ -108,7 +110,7 @@ func (p *planner) part() {
 			last = i
 		}
 		if fresh {
-			p.stretches = append(p.stretches, stretch{from: i, limit: limChargerOutput})
+			p.stretches = append(p.stretches, stretch{from: i, limit: limit.ChargerOutput})
 		}
 		k := len(p.stretches) - 1
 		s.stretch = int32(k)
@@ -149,7 +151,7 @@ func (p *planner) standing(i int) bool { return p.steps[i].engine && p.steps[i].
 func (p *planner) allow() {
 	most := roundDown(p.q.Rig.Charger.MaxOutputW, p.q.Rig.Charger.StepW)
 	for k := range p.stretches {
-		p.stretches[k].allowedW, p.stretches[k].limit = most, limChargerOutput
+		p.stretches[k].allowedW, p.stretches[k].limit = most, limit.ChargerOutput
 	}
 	p.makeAllowed()
 	p.starterTrace()

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // A dayHeat is the alternator of one vehicle on its way through a day.
 type dayHeat struct {
@@ -66,15 +69,15 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	k.coreC = detmath.Max(k.coreC, h.t[iron])
 	k.junctionC = detmath.Max(k.junctionC, junction)
 	k.rotorC = detmath.Max(k.rotorC, h.t[rotor])
-	worst, lim = h.t[winding]-st.class.windingLimitC(), limWinding
+	worst, lim = h.t[winding]-st.class.windingLimitC(), limit.Winding
 	if d := h.t[rotor] - st.class.rotorLimitC(); d > worst {
-		worst, lim = d, limRotor
+		worst, lim = d, limit.Rotor
 	}
 	if d := junction - st.junctionC; d > worst {
-		worst, lim = d, limRectifier
+		worst, lim = d, limit.Rectifier
 	}
 	if d := h.t[iron] - st.guard.coreC(o.inletC); d > worst {
-		worst, lim = d, limCase
+		worst, lim = d, limit.Case
 	}
 	return worst, lim
 }

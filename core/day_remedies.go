@@ -2,8 +2,10 @@ package core
 
 import (
 	"slices"
+
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
+	"spareamps/core/limit"
 )
 
 // A change is what a remedy alters of a day.
@@ -88,7 +90,7 @@ func (p *planner) remedy(a *Plan) {
 		note("wipe_panel", "wipe the panel", soc, ok)
 	}
 
-	lead := slices.ContainsFunc(p.stretches, func(s stretch) bool { return s.limit == limCableDrop || s.limit == limCableHeat })
+	lead := slices.ContainsFunc(p.stretches, func(s stretch) bool { return s.limit == limit.CableDrop || s.limit == limit.CableHeat })
 	if lead {
 		p.thicker(watts, note)
 	}

@@ -6,9 +6,10 @@ import (
 	"math"
 	"testing"
 
-	"spareamps/core/jsontext"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/limit"
 )
 
 func planOf(t interface{ Fatal(...any) }, q *Request) *Plan {
@@ -127,7 +128,7 @@ func keepsLimits(t *rapid.T, d *Advisor) {
 		w := p.record.chargeW[i]
 		over, lim := h.run(st, s, &p.used[s.bin], w, math.Max(p.record.starterA[i], 0), 1, i, nil)
 		if over > 0 && w > 0 {
-			t.Fatalf("minute %d: %s passed by %g K at %g W", i, Limits[lim].Name, over, w)
+			t.Fatalf("minute %d: %s passed by %g K at %g W", i, limit.Table[lim].Name, over, w)
 		}
 		if c, _ := p.ceilingW(i); w > c+1e-9 {
 			t.Fatalf("minute %d: %g W where the ceiling is %g", i, w, c)

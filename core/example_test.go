@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"spareamps/core"
+	"spareamps/core/limit"
 )
 
 // slowDriving is a rig by its label, with clean vents, crawling in the heat.
@@ -33,7 +34,7 @@ func ExampleCeiling() {
 		fmt.Println(err)
 		return
 	}
-	fmt.Printf("%.0f W: %s\n", a.Ceiling.OutputW, core.Limits[a.Ceiling.Limit].Meaning)
+	fmt.Printf("%.0f W: %s\n", a.Ceiling.OutputW, limit.Table[a.Ceiling.Limit].Meaning)
 	// Output:
 	// 563 W: the stator winding at its design temperature
 }

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // Families of alternators. A label does not tell how a machine is cooled, which
 // rectifier and which stator it has, or what its regulator does when the machine
@@ -248,19 +251,19 @@ func (g *guard) merges() bool { return g.kind == selfLimitingRegulator || g.case
 
 // shownAs is the limit of the table as which a limit is reported.
 func (g *guard) shownAs(lim int) int {
-	if lim == limCase || g.kind == selfLimitingRegulator && byHeat(lim) {
-		return limOutput
+	if lim == limit.Case || g.kind == selfLimitingRegulator && byHeat(lim) {
+		return limit.Output
 	}
 	return lim
 }
 
 // byHeat says whether a limit is a temperature within the machine.
 func byHeat(lim int) bool {
-	return lim == limWinding || lim == limRectifier || lim == limRotor || lim == limCase
+	return lim == limit.Winding || lim == limit.Rectifier || lim == limit.Rotor || lim == limit.Case
 }
 
 // bySlowHeat says whether it is one that takes minutes to reach.
-func bySlowHeat(lim int) bool { return byHeat(lim) && lim != limRectifier }
+func bySlowHeat(lim int) bool { return byHeat(lim) && lim != limit.Rectifier }
 
 func (st *study) spreadBy(list []prior) {
 	for _, p := range list {
@@ -291,7 +294,7 @@ func (st *study) widen(class float64) {
 func (g *guard) merged(c *ceilings) float64 {
 	least := never
 	for lim, a := range c {
-		if g.shownAs(lim) == limOutput {
+		if g.shownAs(lim) == limit.Output {
 			least = detmath.Min(least, a)
 		}
 	}
@@ -317,9 +320,9 @@ func (g *guard) show(a *Answer, mergedA, nominalA, sideW float64) {
 	for i := range a.Limits {
 		l := &a.Limits[i]
 		switch {
-		case l.Limit == limOutput:
+		case l.Limit == limit.Output:
 			l.InputA, l.NominalA = detmath.Max(mergedA, 0), detmath.Max(nominalA, 0)
-		case g.shownAs(l.Limit) == limOutput:
+		case g.shownAs(l.Limit) == limit.Output:
 			l.InputA, l.NominalA = never, never
 		}
 	}

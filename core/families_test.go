@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"spareamps/core/detmath"
+	"spareamps/core/limit"
 	"spareamps/testdata"
 )
 
@@ -203,12 +204,12 @@ func TestSelfLimiting(t *testing.T) {
 			}
 			if byHeat(x.Limit) {
 				renamed++
-				if y.Limit != limOutput {
-					t.Errorf("%s: fixed by %s, self-limiting by %s, want output\n%s", what, Limits[x.Limit].Name, Limits[y.Limit].Name, own.JSON())
+				if y.Limit != limit.Output {
+					t.Errorf("%s: fixed by %s, self-limiting by %s, want output\n%s", what, limit.Table[x.Limit].Name, limit.Table[y.Limit].Name, own.JSON())
 				}
 			}
 			if byHeat(y.Limit) {
-				t.Errorf("%s: a self-limiting machine is limited by %s\n%s", what, Limits[y.Limit].Name, own.JSON())
+				t.Errorf("%s: a self-limiting machine is limited by %s\n%s", what, limit.Table[y.Limit].Name, own.JSON())
 			}
 		}
 		same("ceiling", a.Ceiling, b.Ceiling)
@@ -219,10 +220,10 @@ func TestSelfLimiting(t *testing.T) {
 		}
 		for i := range b.Limits {
 			if l := &b.Limits[i]; byHeat(l.Limit) && l.InputA < never {
-				t.Errorf("%s stands at %v A beside output\n%s", Limits[l.Limit].Name, l.InputA, own.JSON())
+				t.Errorf("%s stands at %v A beside output\n%s", limit.Table[l.Limit].Name, l.InputA, own.JSON())
 			}
 		}
-		if b.Limits[0].Limit == limOutput && b.Limits[0].InputA-b.Ceiling.InputA > 0.100001+1e-9*b.Ceiling.InputA && b.Ceiling.InputA > 0 {
+		if b.Limits[0].Limit == limit.Output && b.Limits[0].InputA-b.Ceiling.InputA > 0.100001+1e-9*b.Ceiling.InputA && b.Ceiling.InputA > 0 {
 			t.Logf("output alone allows %v A, all together %v", b.Limits[0].InputA, b.Ceiling.InputA)
 		}
 		if !slices.ContainsFunc(b.Says, func(s Sentence) bool { return s.Code == "self_limiting" }) ||
@@ -243,10 +244,10 @@ func TestSelfLimitingDay(t *testing.T) {
 		x, y := p.Stretches[i], o.Stretches[i]
 		want := x.Limit
 		if byHeat(want) {
-			want = limOutput
+			want = limit.Output
 		}
 		if x.AllowedW != y.AllowedW || y.Limit != want {
-			t.Errorf("stretch %d: %v W by %s, want %v W by %s", i, y.AllowedW, Limits[y.Limit].Name, x.AllowedW, Limits[want].Name)
+			t.Errorf("stretch %d: %v W by %s, want %v W by %s", i, y.AllowedW, limit.Table[y.Limit].Name, x.AllowedW, limit.Table[want].Name)
 		}
 	}
 	f, r := follow(t)
@@ -260,7 +261,7 @@ func TestSelfLimitingDay(t *testing.T) {
 	}
 	x, y := f.Allowed(&r), g.Allowed(&r)
 	if x.OutputW != y.OutputW || byHeat(y.Limit) {
-		t.Errorf("on the way: %v W by %s, want %v W by output", y.OutputW, Limits[y.Limit].Name, x.OutputW)
+		t.Errorf("on the way: %v W by %s, want %v W by output", y.OutputW, limit.Table[y.Limit].Name, x.OutputW)
 	}
 	a, err := PlanDay(&own)
 	if err != nil {
@@ -283,8 +284,8 @@ func TestExternalRegulator(t *testing.T) {
 		if a.Ceiling.InputA > detmath.Max(most, 0)+1e-6 || a.Ceiling.InputA > usual.Ceiling.InputA {
 			t.Errorf("set to %s A: ceiling %v A beside %v A of the vehicle's own", amp, a.Ceiling.InputA, a.OtherA)
 		}
-		if amp == "60" && a.Ceiling.Limit != limOutput {
-			t.Errorf("set to %s A: limited by %s, want output", amp, Limits[a.Ceiling.Limit].Name)
+		if amp == "60" && a.Ceiling.Limit != limit.Output {
+			t.Errorf("set to %s A: limited by %s, want output", amp, limit.Table[a.Ceiling.Limit].Name)
 		}
 		if amp == "300" && (a.Ceiling != usual.Ceiling || a.AfterIdle != usual.AfterIdle) {
 			t.Errorf("set to %s A: %v, want what no setting gives, %v", amp, a.Ceiling, usual.Ceiling)
@@ -301,8 +302,8 @@ func TestExternalRegulator(t *testing.T) {
 			t.Errorf("case at %s °C: ceiling %v A, at the setting before %v, usual %v", c, a.Ceiling.InputA, last, usual.Ceiling.InputA)
 		}
 		last = a.Ceiling.InputA
-		if a.Ceiling.InputA < usual.Ceiling.InputA && a.Ceiling.Limit != limOutput {
-			t.Errorf("case at %s °C: limited by %s, want output", c, Limits[a.Ceiling.Limit].Name)
+		if a.Ceiling.InputA < usual.Ceiling.InputA && a.Ceiling.Limit != limit.Output {
+			t.Errorf("case at %s °C: limited by %s, want output", c, limit.Table[a.Ceiling.Limit].Name)
 		}
 		st := new(study)
 		st.prepare(&q)
@@ -335,14 +336,14 @@ func TestCoolingFamilies(t *testing.T) {
 	_, cool := heat(cooling, "water", "moment.ambient_C", "0")
 	for _, pair := range [][2]string{{"moment.ambient_C", "45"}, {"moment.altitude_m", "3000"}, {"moment.speed_kmh", "90"}, {altPath + "fouling", "0.8"}} {
 		_, c := heat(cooling, "water", "moment.ambient_C", "0", pair[0], pair[1])
-		for _, lim := range []int{limOutput, limRectifier, limRotor, limWinding} {
-			near(t, "water, "+pair[0]+": "+Limits[lim].Name, c[lim], cool[lim], 1e-6)
+		for _, lim := range []int{limit.Output, limit.Rectifier, limit.Rotor, limit.Winding} {
+			near(t, "water, "+pair[0]+": "+limit.Table[lim].Name, c[lim], cool[lim], 1e-6)
 		}
 	}
 	_, cooler := heat(cooling, "water", "moment.inlet_C", "80")
 	_, hotter := heat(cooling, "water", "moment.inlet_C", "105")
-	if !(cooler[limRectifier] > cool[limRectifier] && cool[limRectifier] > hotter[limRectifier]) {
-		t.Errorf("rectifier with coolant of 80, 95, 105 °C: %v, %v, %v A", cooler[limRectifier], cool[limRectifier], hotter[limRectifier])
+	if !(cooler[limit.Rectifier] > cool[limit.Rectifier] && cool[limit.Rectifier] > hotter[limit.Rectifier]) {
+		t.Errorf("rectifier with coolant of 80, 95, 105 °C: %v, %v, %v A", cooler[limit.Rectifier], cool[limit.Rectifier], hotter[limit.Rectifier])
 	}
 	a, _ := heat(cooling, "water")
 	if a.State.InletC > 70 {
@@ -350,8 +351,8 @@ func TestCoolingFamilies(t *testing.T) {
 	}
 	_, slow := heat(cooling, "separate_fan", "moment.engine_rpm", "800")
 	_, own := heat(cooling, "own_fan", "moment.engine_rpm", "800")
-	if slow[limRectifier] <= own[limRectifier] {
-		t.Errorf("at idle a separate fan leaves the rectifier %v A, the own fan %v A", slow[limRectifier], own[limRectifier])
+	if slow[limit.Rectifier] <= own[limit.Rectifier] {
+		t.Errorf("at idle a separate fan leaves the rectifier %v A, the own fan %v A", slow[limit.Rectifier], own[limit.Rectifier])
 	}
 	q := with(t, cooling, "separate_fan", "moment.engine_rpm", "1154") // 3000 rpm of the alternator
 	own3000 := with(t, "moment.engine_rpm", "1154")
@@ -377,12 +378,12 @@ func TestVariableRegulator(t *testing.T) {
 	}
 	q := with(t, altPath+"regulator", "variable", "rig.charger.min_input_V", "12.8")
 	a := answered(t, &q)
-	if a.Ceiling.InputA != 0 || a.Ceiling.Limit != limCableDrop || !slices.ContainsFunc(a.Validity, func(f Flag) bool { return f.Code == "bus_low" }) {
-		t.Errorf("a charger from 12.8 V on: %v A by %s, flags %v", a.Ceiling.InputA, Limits[a.Ceiling.Limit].Name, a.Validity)
+	if a.Ceiling.InputA != 0 || a.Ceiling.Limit != limit.CableDrop || !slices.ContainsFunc(a.Validity, func(f Flag) bool { return f.Code == "bus_low" }) {
+		t.Errorf("a charger from 12.8 V on: %v A by %s, flags %v", a.Ceiling.InputA, limit.Table[a.Ceiling.Limit].Name, a.Validity)
 	}
 	q = with(t, altPath+"regulator", "variable", "rig.charger.min_input_V", "9", altPath+"regulator_V", "14.2")
 	if a := answered(t, &q); a.Ceiling.InputA <= 0 {
-		t.Errorf("a charger from 9 V on: %v A by %s", a.Ceiling.InputA, Limits[a.Ceiling.Limit].Name)
+		t.Errorf("a charger from 9 V on: %v A by %s", a.Ceiling.InputA, limit.Table[a.Ceiling.Limit].Name)
 	}
 }
 

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // A Follower carries the temperatures of all plausible vehicles along a drive
 // as it happens, and says what may be charged in the minutes to come. It
@@ -112,7 +115,7 @@ func (f *Follower) step(r *Reading) dayStep {
 func (f *Follower) Allowed(r *Reading) (a Allowance) {
 	f.temperatures(&a, r)
 	if r.EngineRpm <= 0 {
-		a.Limit = limOutput
+		a.Limit = limit.Output
 		return a
 	}
 	a.OutputW, a.Limit = f.allowed(r)
@@ -164,7 +167,7 @@ func (f *Follower) allowed(r *Reading) (watts float64, lim int) {
 		for n := range c {
 			c[n] = p.own[n][i]
 		}
-		c[limWinding], c[limRectifier], c[limRotor], c[limCase] = never, never, never, never
+		c[limit.Winding], c[limit.Rectifier], c[limit.Rotor], c[limit.Case] = never, never, never, never
 		f.lim[i] = c.lowest()
 		leadC := leadAir(sc.ambientC, sc.inletC(&st.sample[i]))
 		f.lo[i], f.hi[i] = -1, detmath.Max(detmath.Min(p.side.capped(st.sample[i].outputAt(st, c[f.lim[i]], leadC)), 1e5), 0)

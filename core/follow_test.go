@@ -3,6 +3,8 @@ package core
 import (
 	"math"
 	"testing"
+
+	"spareamps/core/limit"
 )
 
 func follow(t testing.TB) (*Follower, Reading) {
@@ -29,7 +31,7 @@ func TestFollowSettlesAtTheCeiling(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := f.Allowed(&r)
-	t.Logf("after three hours %v W by %s, steady advice %v W", got.OutputW, Limits[got.Limit].Name, a.Advice.OutputW)
+	t.Logf("after three hours %v W by %s, steady advice %v W", got.OutputW, limit.Table[got.Limit].Name, a.Advice.OutputW)
 	// The stop's air warms with a lag here, and is as it is after ten minutes
 	// from its first minute there.
 	if got.OutputW < a.Advice.OutputW || got.OutputW > a.Ceiling.OutputW {

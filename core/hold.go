@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // Lengths of the hold times, in minutes.
 const (
@@ -25,7 +28,7 @@ func (st *study) holds(q *Request, a *Answer, s *scene, v *vehicle) {
 	least, most := side.least(&c), never
 	for i := range a.Limits {
 		switch l := &a.Limits[i]; l.Limit {
-		case limWinding, limRectifier, limRotor, limChargerOutput, limHouseBattery:
+		case limit.Winding, limit.Rectifier, limit.Rotor, limit.ChargerOutput, limit.HouseBattery:
 		default:
 			most = detmath.Min(most, detmath.Min(l.InputA, c[l.Limit]))
 		}
@@ -83,7 +86,7 @@ func (st *study) heatLimit(inletC float64) temperatures {
 // limit: then it returns the minutes passed, by a straight line within the
 // step, and which limit; else −1.
 func (o *operating) run(t *temperatures, currentA, minutes float64, stop *temperatures) (float64, int) {
-	names := [nodes]int{limWinding, limCase, limRectifier, limRotor}
+	names := [nodes]int{limit.Winding, limit.Case, limit.Rectifier, limit.Rotor}
 	at, h, x := 0.0, holdFirst, 0.5
 	over := func(t *temperatures, i int) float64 {
 		y := t[i] - stop[i]

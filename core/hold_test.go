@@ -3,6 +3,8 @@ package core
 import (
 	"math"
 	"testing"
+
+	"spareamps/core/limit"
 )
 
 // passes returns after how many minutes from temperatures of now an output
@@ -74,7 +76,7 @@ func TestHoldTimes(t *testing.T) {
 			}
 			rows++
 			if want := holdShare * passed; math.Abs(h.Minutes-want) > 0.1+0.05*want {
-				t.Errorf("%v W for %.2f min until %s, by steps of 2 s %.2f min, of which %v is %.2f min\n%s", h.OutputW, h.Minutes, Limits[h.Limit].Name, passed, holdShare, want, r.q.JSON())
+				t.Errorf("%v W for %.2f min until %s, by steps of 2 s %.2f min, of which %v is %.2f min\n%s", h.OutputW, h.Minutes, limit.Table[h.Limit].Name, passed, holdShare, want, r.q.JSON())
 			}
 			if h.Minutes == 0 {
 				continue

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // idleMinutes is how long the vehicle is thought to stand with its engine
 // idling for the ceiling "if you stop".
@@ -43,9 +46,9 @@ func (st *study) idle(q *Request, a *Answer, now *scene, k int) {
 	watts := side.capped(t.quantile(k, true))
 	a.AfterIdle = st.setting(detmath.Min(ceiling, side.a), watts, side, o.leadC)
 	if ceiling >= side.a && a.AfterIdle.OutputW >= st.inSteps(side.w) {
-		lim = limChargerOutput
+		lim = limit.ChargerOutput
 		if side.batteryA < side.chargerA {
-			lim = limHouseBattery
+			lim = limit.HouseBattery
 		}
 	}
 	a.AfterIdle.Limit = lim
@@ -96,11 +99,11 @@ func (t *stop) begin(st *study, now, idle *scene) {
 		for n := range c {
 			c[n] = p.own[n][i]
 		}
-		c[limWinding], c[limRotor], c[limCase] = never, never, never
+		c[limit.Winding], c[limit.Rotor], c[limit.Case] = never, never, never
 		// A little beyond what the output side allows, so that a level there is
 		// found to be passed.
-		c[limChargerOutput] *= beyondSide
-		c[limHouseBattery] *= beyondSide
+		c[limit.ChargerOutput] *= beyondSide
+		c[limit.HouseBattery] *= beyondSide
 		most := c.lowest()
 		v := &t.vehicles[i]
 		*v = stopped{lo: p.least[i], hi: c[most], lim: most}
@@ -292,12 +295,12 @@ func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
 		t.near = seed{p.t[winding], p.t[rotor], p.x}
 	}
 	windingC, rotorC := t.st.class.windingLimitC(), t.st.class.rotorLimitC()
-	worst, lim = p.t[winding]-windingC, limWinding
+	worst, lim = p.t[winding]-windingC, limit.Winding
 	if d := p.t[rotor] - rotorC; d > worst {
-		worst, lim = d, limRotor
+		worst, lim = d, limit.Rotor
 	}
 	if d := p.t[iron] - t.st.guard.coreC(o.inletC); d > worst {
-		worst, lim = d, limCase
+		worst, lim = d, limit.Case
 	}
 	v.operate(t.st, &t.idle, o)
 	coreC := t.st.guard.coreC(o.inletC)
@@ -306,13 +309,13 @@ func (t *stop) over(i int, currentA float64) (worst float64, lim int) {
 	for _, minutes := range idleSteps {
 		x = o.step(at, idling, minutes*60, x)
 		if d := at[winding] - windingC; d > worst {
-			worst, lim = d, limWinding
+			worst, lim = d, limit.Winding
 		}
 		if d := at[rotor] - rotorC; d > worst {
-			worst, lim = d, limRotor
+			worst, lim = d, limit.Rotor
 		}
 		if d := at[iron] - coreC; d > worst {
-			worst, lim = d, limCase
+			worst, lim = d, limit.Case
 		}
 	}
 	return worst, lim

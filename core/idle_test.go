@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"testing"
+
+	"spareamps/core/limit"
 )
 
 // throughStop follows a stop in steps of 5 s: a long drive at one output, then
@@ -166,7 +168,7 @@ func TestIdleStepsAreFine(t *testing.T) {
 			}
 			seen++
 			// Above what the output can carry the stop asks for no more.
-			c[limWinding], c[limRotor], c[limCase] = never, never, never
+			c[limit.Winding], c[limit.Rotor], c[limit.Case] = never, never, never
 			want := math.Min(lo, c.least())
 			worst = math.Max(worst, math.Abs(got-want))
 			if math.Abs(got-want) > 0.1 {

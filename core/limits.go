@@ -1,10 +1,13 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // ceilings are the currents into the charger at which a vehicle passes each
 // limit; negative where it is passed with the charger off.
-type ceilings [allLimits]float64
+type ceilings [limit.All]float64
 
 // A seed is where an iteration sets out from.
 type seed struct{ windingC, rotorC, x float64 }
@@ -112,34 +115,34 @@ func (o *operating) rectifierA(junctionC float64) float64 {
 // alternatorLimits fills in the machine's own limits. Winding, rotor and belt
 // that stand the output's ceiling cannot be the first to be passed: never.
 func (o *operating) alternatorLimits(c *ceilings, st *study, from, to *warm) {
-	c[limOutput], c[limWinding], c[limRotor], c[limBelt], c[limCase] = never, never, never, never, never
-	c[limRectifier] = o.rectifierA(st.junctionC)
+	c[limit.Output], c[limit.Winding], c[limit.Rotor], c[limit.Belt], c[limit.Case] = never, never, never, never, never
+	c[limit.Rectifier] = o.rectifierA(st.junctionC)
 	windingC, rotorC := st.class.windingLimitC(), st.class.rotorLimitC()
 
 	if o.belowCutIn() {
-		c[limOutput] = 0 // however cold
+		c[limit.Output] = 0 // however cold
 		return
 	}
 	p := &to.at
-	c[limOutput] = detmath.Min(o.below(inHand, 1-outputReserve, &from.output, &to.output, p), (1-outputReserve)*st.guard.mostA)
+	c[limit.Output] = detmath.Min(o.below(inHand, 1-outputReserve, &from.output, &to.output, p), (1-outputReserve)*st.guard.mostA)
 	hotW, hotR, hotS := p.t[winding], p.t[rotor], p.t[iron]
 	if st.beltW > 0 && o.excess(shaftAt, st.beltW, p) > 0 {
-		c[limBelt] = o.below(shaftAt, st.beltW, &from.belt, &to.belt, p)
+		c[limit.Belt] = o.below(shaftAt, st.beltW, &from.belt, &to.belt, p)
 	}
 	if windingC <= o.inletC {
-		c[limWinding] = 0
+		c[limit.Winding] = 0
 	} else if hotW > windingC {
-		c[limWinding] = o.below(windingAt, windingC, &from.winding, &to.winding, p)
+		c[limit.Winding] = o.below(windingAt, windingC, &from.winding, &to.winding, p)
 	}
 	if rotorC <= o.inletC {
-		c[limRotor] = 0
+		c[limit.Rotor] = 0
 	} else if hotR > rotorC {
-		c[limRotor] = o.below(rotorAt, rotorC, &from.rotor, &to.rotor, p)
+		c[limit.Rotor] = o.below(rotorAt, rotorC, &from.rotor, &to.rotor, p)
 	}
 	if coreC := st.guard.coreC(o.inletC); coreC <= o.inletC {
-		c[limCase] = 0
+		c[limit.Case] = 0
 	} else if hotS > coreC {
-		c[limCase] = o.below(coreAt, coreC, &from.core, &to.core, p)
+		c[limit.Case] = o.below(coreAt, coreC, &from.core, &to.core, p)
 	}
 }
 
@@ -161,37 +164,37 @@ func (v *vehicle) limits(st *study, s *scene, w *warm) (c ceilings, o operating)
 func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c *ceilings) {
 	o.alternatorLimits(c, st, from, to)
 	other := s.otherA(v)
-	for i := range c[:limCableHeat] {
+	for i := range c[:limit.CableHeat] {
 		if c[i] < never {
 			c[i] -= other
 		}
 	}
-	if c[limCase] < never {
-		c[limCase] -= other
+	if c[limit.Case] < never {
+		c[limit.Case] -= other
 	}
 	leadC := o.leadC
 	l := &noLead
-	c[limCableHeat], c[limCableDrop], c[limFuse] = never, never, never
+	c[limit.CableHeat], c[limit.CableDrop], c[limit.Fuse] = never, never, never
 	if st.hasLead {
 		l = &st.lead
-		c[limCableHeat] = l.heatA(leadC)
-		c[limCableDrop] = l.dropA(detmath.Min(l.maxDropV, v.v-st.charger.MinInputV), leadC)
+		c[limit.CableHeat] = l.heatA(leadC)
+		c[limit.CableDrop] = l.dropA(detmath.Min(l.maxDropV, v.v-st.charger.MinInputV), leadC)
 		if l.fuseA > 0 {
-			c[limFuse] = FuseContinuous(l.fuseA, o.airC)
+			c[limit.Fuse] = FuseContinuous(l.fuseA, o.airC)
 		}
 	}
-	c[limChargerInput], c[limChargerOutput], c[limHouseBattery] = never, never, never
+	c[limit.ChargerInput], c[limit.ChargerOutput], c[limit.HouseBattery] = never, never, never
 	if st.charger.Given {
 		if st.charger.MaxInputA > 0 {
-			c[limChargerInput] = st.charger.MaxInputA
+			c[limit.ChargerInput] = st.charger.MaxInputA
 		}
-		c[limChargerOutput] = v.inputFor(st.charger.MaxOutputW, l, leadC)
+		c[limit.ChargerOutput] = v.inputFor(st.charger.MaxOutputW, l, leadC)
 		if v.v < st.charger.MinInputV {
-			c[limCableDrop] = 0
+			c[limit.CableDrop] = 0
 		}
 	}
 	if st.house.Given {
-		c[limHouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, leadC)
+		c[limit.HouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, leadC)
 	}
 }
 

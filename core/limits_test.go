@@ -2,14 +2,16 @@ package core
 
 import (
 	"fmt"
-	"spareamps/core/detmath"
 	"testing"
+
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
 )
 
 // A vehicle at its own ceiling meets the limit that it names and passes none: by
 // its steady point there.
 func TestOwnCeilingMeetsItsLimit(t *testing.T) {
-	met := [allLimits]int{}
+	met := [limit.All]int{}
 	for _, r := range trials(21, 150, 0.05) {
 		for i := 0; i < sampleSize; i += 16 {
 			v := &r.st.sample[i]
@@ -23,7 +25,7 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 			met[lim]++
 			total := a + r.now.otherA(v)
 			p, available := o.carry(total)
-			what := fmt.Sprintf("%s at %.2f A", Limits[lim%limitCount].Name, a)
+			what := fmt.Sprintf("%s at %.2f A", limit.Table[lim%limit.Count].Name, a)
 			if over, node := r.beyond(&o, &p.t, p.out.a); over > 0.01 {
 				t.Errorf("%s: node %d passes its limit by %.3f K\n%s", what, node, over, r.q.JSON())
 			}
@@ -37,17 +39,17 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 				t.Errorf("%s: the belt carries %.1f W of %.1f W\n%s", what, shaft, r.st.beltW, r.q.JSON())
 			}
 			switch lim {
-			case limWinding:
+			case limit.Winding:
 				near(t, what+": winding in °C", p.t[winding], r.limitC(winding, o.inletC), 0.02)
-			case limRotor:
+			case limit.Rotor:
 				near(t, what+": rotor in °C", p.t[rotor], r.limitC(rotor, o.inletC), 0.02)
-			case limRectifier:
+			case limit.Rectifier:
 				near(t, what+": junction in °C", p.t[plates]+o.junctionPerA()*p.out.a, r.st.junctionC, 0.02)
-			case limOutput:
+			case limit.Output:
 				nearShare(t, what+": share of the output", p.out.a, (1-outputReserve)*detmath.Min(available, r.st.guard.mostA), 1e-3)
-			case limCase:
+			case limit.Case:
 				near(t, what+": case in °C", o.inletC+caseShare*(p.t[iron]-o.inletC), r.st.guard.caseC, 0.02)
-			case limBelt:
+			case limit.Belt:
 				nearShare(t, what+": shaft power", shaft, r.st.beltW, 1e-4)
 			}
 			if r.st.hasLead {
@@ -79,8 +81,8 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 	}
 	t.Logf("binding limits met: %v", met)
 	for i, n := range met {
-		if n == 0 && i != limCableHeat {
-			t.Errorf("no vehicle drawn meets %s: the draws are dull", Limits[i%limitCount].Name)
+		if n == 0 && i != limit.CableHeat {
+			t.Errorf("no vehicle drawn meets %s: the draws are dull", limit.Table[i%limit.Count].Name)
 		}
 	}
 }

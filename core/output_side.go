@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // An outputSide is what the charger's output rating and the house battery
 // allow. Both are watts at the charger's output: a charger is set to them
@@ -16,7 +19,7 @@ type outputSide struct {
 var noSide = outputSide{never, never, never, never}
 
 // inWatts says whether a limit is one of the charger's output side.
-func inWatts(limit int) bool { return limit == limChargerOutput || limit == limHouseBattery }
+func inWatts(lim int) bool { return lim == limit.ChargerOutput || lim == limit.HouseBattery }
 
 // outputSide returns it for a scene.
 func (st *study) outputSide(s *scene) outputSide {
@@ -40,8 +43,8 @@ func (st *study) outputSide(s *scene) outputSide {
 // draws: a more efficient charger draws less for the same watts, and is no
 // reason to set fewer.
 func (x *outputSide) widen(c *ceilings) {
-	c[limChargerOutput] = detmath.Max(c[limChargerOutput], x.chargerA)
-	c[limHouseBattery] = detmath.Max(c[limHouseBattery], x.batteryA)
+	c[limit.ChargerOutput] = detmath.Max(c[limit.ChargerOutput], x.chargerA)
+	c[limit.HouseBattery] = detmath.Max(c[limit.HouseBattery], x.batteryA)
 }
 
 // least returns the lowest of a vehicle's ceilings, the output side being what

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"spareamps/core/limit"
 )
 
 // roomy is the demo at speed, with an alternator, a lead and a battery beside
@@ -32,14 +34,14 @@ func TestChargerRatingInFull(t *testing.T) {
 				want := roundDown(watts, q.Rig.Charger.StepW)
 				a := answered(t, &q)
 				for name, s := range map[string]Setting{"ceiling": a.Ceiling, "nominal": a.Nominal, "after_idle": a.AfterIdle} {
-					if name == "after_idle" && s.OutputW < want && s.Limit != limChargerOutput {
+					if name == "after_idle" && s.OutputW < want && s.Limit != limit.ChargerOutput {
 						continue // at idle even that alternator may give less
 					}
-					if s.OutputW != want || s.Limit != limChargerOutput {
-						t.Errorf("rated %v W, confidence %v, efficiency %v: %s %v W by %s, want %v W by charger_output", watts, confidence, efficiency, name, s.OutputW, Limits[s.Limit].Name, want)
+					if s.OutputW != want || s.Limit != limit.ChargerOutput {
+						t.Errorf("rated %v W, confidence %v, efficiency %v: %s %v W by %s, want %v W by charger_output", watts, confidence, efficiency, name, s.OutputW, limit.Table[s.Limit].Name, want)
 					}
 				}
-				if a.Limits[0].Limit != limChargerOutput || a.Ceiling.InputA > a.Limits[0].InputA || a.Ceiling.DrawA > a.Ceiling.InputA+0.1 {
+				if a.Limits[0].Limit != limit.ChargerOutput || a.Ceiling.InputA > a.Limits[0].InputA || a.Ceiling.DrawA > a.Ceiling.InputA+0.1 {
 					t.Errorf("rated %v W: ceiling %+v, first limit %+v", watts, a.Ceiling, a.Limits[0])
 				}
 				for _, u := range a.Unknowns {
@@ -58,7 +60,7 @@ func TestHouseBatteryInFull(t *testing.T) {
 	q.Rig.Charger.StepW = 1
 	q.Rig.HouseBattery.MaxChargeA = 20
 	a := answered(t, &q)
-	if a.Ceiling.OutputW != 276 || a.Ceiling.Limit != limHouseBattery || a.AfterIdle.OutputW != 276 {
+	if a.Ceiling.OutputW != 276 || a.Ceiling.Limit != limit.HouseBattery || a.AfterIdle.OutputW != 276 {
 		t.Errorf("ceiling %+v, after idling %+v: want 276 W by house_battery", a.Ceiling, a.AfterIdle)
 	}
 }
@@ -78,7 +80,7 @@ func TestOutputSideIsSafe(t *testing.T) {
 		for i := range r.st.sample {
 			v := &r.st.sample[i]
 			c, o := v.limits(r.st, &r.now, &r.w)
-			c[limChargerOutput], c[limHouseBattery] = never, never
+			c[limit.ChargerOutput], c[limit.HouseBattery] = never, never
 			if v.inputFor(a.Ceiling.OutputW, r.st.leadOrNone(), o.leadC) > c.least()*(1+1e-6)+1e-6 {
 				over++
 			}
@@ -93,7 +95,7 @@ func TestOutputSideIsSafe(t *testing.T) {
 		if inWatts(a.Ceiling.Limit) {
 			bound++
 			if want := r.st.inSteps(side.w); math.Abs(a.Ceiling.OutputW-want) > 1e-6 {
-				t.Errorf("%s sets %v W, it allows %v\n%s", Limits[a.Ceiling.Limit].Name, a.Ceiling.OutputW, want, r.q.JSON())
+				t.Errorf("%s sets %v W, it allows %v\n%s", limit.Table[a.Ceiling.Limit].Name, a.Ceiling.OutputW, want, r.q.JSON())
 			}
 		} else if inWatts(a.Limits[0].Limit) {
 			joint++

@@ -1,10 +1,12 @@
 package core
 
+import "spareamps/core/limit"
+
 // The table of outputs: every value of an Answer, once, in the order written.
 var outputs = newOutputTable(answerLists[:], answerOutputs[:])
 
 var answerLists = [...]outputList{
-	{"limits[]", func(a *Answer) int { return limitCount }},
+	{"limits[]", func(a *Answer) int { return limit.Count }},
 	{"hold[]", func(a *Answer) int { return a.Holds }},
 	{"unknowns[]", func(a *Answer) int { return unknowns }},
 	{"wiring", func(a *Answer) int { return count(a.HasCable) }},
@@ -29,18 +31,18 @@ var answerOutputs = [...]Output{
 	{Path: "ceiling.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Ceiling.OutputA }},
 	{Path: "ceiling.output_W", Unit: "W", Meaning: "largest safe setting, rounded down to the charger's step", num: func(a *Answer, _ int) float64 { return a.Ceiling.OutputW }},
 	{Path: "ceiling.draw_A", Unit: "A", Meaning: "what the setting draws at the charger's input, likeliest", num: func(a *Answer, _ int) float64 { return a.Ceiling.DrawA }},
-	{Path: "ceiling.limit", Meaning: "the limit that sets it", Codes: limitNames, code: func(a *Answer, _ int) int { return a.Ceiling.Limit }},
+	{Path: "ceiling.limit", Meaning: "the limit that sets it", Codes: limit.Names, code: func(a *Answer, _ int) int { return a.Ceiling.Limit }},
 	{Path: "ceiling.confidence", Unit: "1", Meaning: "share of plausible vehicles for which it is safe", num: func(a *Answer, _ int) float64 { return a.Confidence }},
 
 	{Path: "nominal.input_A", Unit: "A", Meaning: "ceiling of the likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.Nominal.InputA }},
 	{Path: "nominal.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.Nominal.OutputA }},
 	{Path: "nominal.output_W", Unit: "W", Meaning: "setting for the likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.Nominal.OutputW }},
-	{Path: "nominal.limit", Meaning: "the limit that sets it", Codes: limitNames, code: func(a *Answer, _ int) int { return a.Nominal.Limit }},
+	{Path: "nominal.limit", Meaning: "the limit that sets it", Codes: limit.Names, code: func(a *Answer, _ int) int { return a.Nominal.Limit }},
 
-	{Path: "limits[].limit", Meaning: "limit", Codes: limitNames, code: func(a *Answer, i int) int { return a.Limits[i].Limit }},
+	{Path: "limits[].limit", Meaning: "limit", Codes: limit.Names, code: func(a *Answer, i int) int { return a.Limits[i].Limit }},
 	{Path: "limits[].input_A", Unit: "A", Meaning: "its own ceiling at the asked confidence; null: never binds", num: func(a *Answer, i int) float64 { return a.Limits[i].InputA }},
 	{Path: "limits[].nominal_A", Unit: "A", Meaning: "its own ceiling in the likeliest vehicle; null: never binds", num: func(a *Answer, i int) float64 { return a.Limits[i].NominalA }},
-	{Path: "limits[].meaning", Meaning: "what is limited", text: func(a *Answer, i int) string { return Limits[a.Limits[i].Limit].Meaning }},
+	{Path: "limits[].meaning", Meaning: "what is limited", text: func(a *Answer, i int) string { return limit.Table[a.Limits[i].Limit].Meaning }},
 
 	{Path: "temperatures_C.stator_winding", Unit: "°C", Meaning: "mean of the winding at the ceiling, likeliest vehicle", num: func(a *Answer, _ int) float64 { return a.State.WindingC }},
 	{Path: "temperatures_C.stator_core", Unit: "°C", Meaning: "core and housings", num: func(a *Answer, _ int) float64 { return a.State.CoreC }},
@@ -75,7 +77,7 @@ var answerOutputs = [...]Output{
 	{Path: "hold[].output_W", Unit: "W", Meaning: "a higher setting", num: func(a *Answer, i int) float64 { return a.Hold[i].OutputW }},
 	{Path: "hold[].input_A", Unit: "A", Meaning: "what it draws in the vehicle at the edge of the confidence", num: func(a *Answer, i int) float64 { return a.Hold[i].InputA }},
 	{Path: "hold[].minutes", Unit: "min", Meaning: "for how long it may be held from now; null: for the hour looked at", num: func(a *Answer, i int) float64 { return a.Hold[i].Minutes }},
-	{Path: "hold[].limit", Meaning: "the limit reached then; null: none", Codes: limitNames, code: func(a *Answer, i int) int {
+	{Path: "hold[].limit", Meaning: "the limit reached then; null: none", Codes: limit.Names, code: func(a *Answer, i int) int {
 		if a.Hold[i].Minutes >= never {
 			return -1
 		}
@@ -85,7 +87,7 @@ var answerOutputs = [...]Output{
 	{Path: "after_idle.input_A", Unit: "A", Meaning: "ceiling ten minutes after stopping with the engine idling", num: func(a *Answer, _ int) float64 { return a.AfterIdle.InputA }},
 	{Path: "after_idle.output_A", Unit: "A", Meaning: "output_W at the house battery's charging voltage", num: func(a *Answer, _ int) float64 { return a.AfterIdle.OutputA }},
 	{Path: "after_idle.output_W", Unit: "W", Meaning: "setting for that", num: func(a *Answer, _ int) float64 { return a.AfterIdle.OutputW }},
-	{Path: "after_idle.limit", Meaning: "the limit that sets it", Codes: limitNames, code: func(a *Answer, _ int) int { return a.AfterIdle.Limit }},
+	{Path: "after_idle.limit", Meaning: "the limit that sets it", Codes: limit.Names, code: func(a *Answer, _ int) int { return a.AfterIdle.Limit }},
 	{Path: "after_idle.inlet_air_C", Unit: "°C", Meaning: "air at the alternator's inlet then, likeliest", num: func(a *Answer, _ int) float64 { return a.IdleInletC }},
 	{Path: "after_idle.minutes", Unit: "min", Meaning: "how long it has idled", num: func(a *Answer, _ int) float64 { return idleMinutes }},
 

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
+)
 
 // The table of outputs of a day.
 var dayOutputs = newOutputTable(dayLists[:], dayAnswerOutputs[:])
@@ -91,7 +94,7 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "stretches[].from", Meaning: "begin of a time in which the charger charges", text: func(a *Answer, i int) string { return atText(a.Plan.Stretches[i].From) }},
 	{Path: "stretches[].to", Meaning: "its end", text: func(a *Answer, i int) string { return atText(a.Plan.Stretches[i].To) }},
 	{Path: "stretches[].allowed_W", Unit: "W", Meaning: "highest setting it allows, at the asked confidence", num: func(a *Answer, i int) float64 { return a.Plan.Stretches[i].AllowedW }},
-	{Path: "stretches[].limit", Meaning: "the limit that sets that", text: func(a *Answer, i int) string { return Limits[a.Plan.Stretches[i].Limit].Name }},
+	{Path: "stretches[].limit", Meaning: "the limit that sets that", text: func(a *Answer, i int) string { return limit.Table[a.Plan.Stretches[i].Limit].Name }},
 	{Path: "stretches[].setting_W", Unit: "W", Meaning: "setting in it", num: func(a *Answer, i int) float64 { return a.Plan.Stretches[i].SettingW }},
 	{Path: "stretches[].charged_Wh", Unit: "Wh", Meaning: "energy out of the charger in it", num: func(a *Answer, i int) float64 { return a.Plan.Stretches[i].ChargedWh }},
 
@@ -106,7 +109,7 @@ var dayAnswerOutputs = [...]Output{
 	{Path: "handovers[].forgotten_too_much_at", Meaning: "forgotten: time at which the setting before passes a limit of the alternator", text: func(a *Answer, i int) string { return atText(a.Plan.Handovers[i].Missed.TooMuchAt) }},
 	{Path: "handovers[].forgotten_limit", Meaning: "that limit", text: func(a *Answer, i int) string {
 		m := &a.Plan.Handovers[i].Missed
-		return ifTrue(m.TooMuchAt < never, Limits[m.Limit].Name, "")
+		return ifTrue(m.TooMuchAt < never, limit.Table[m.Limit].Name, "")
 	}},
 	{Path: "handovers[].forgotten_soc_then", Unit: "1", Meaning: "forgotten: house battery when the wanted charge is due next; null: not due any more", num: func(a *Answer, i int) float64 {
 		if v := a.Plan.Handovers[i].Missed.SocThen; v >= 0 {

@@ -5,6 +5,8 @@ import (
 	"math/rand"
 	"os"
 	"testing"
+
+	"spareamps/core/limit"
 )
 
 // usualVehicle is a label alone, idling at 25 °C or driving at 35 °C, an hour
@@ -36,7 +38,7 @@ func TestUsualVehiclesSurvive(t *testing.T) {
 			st.prepare(&q)
 			now := st.scene(&q, 0)
 			rng := rand.New(rand.NewSource(3))
-			var passed [limitCount]int
+			var passed [limit.Count]int
 			any, damaged := 0, 0
 			for range n {
 				var z [unknowns]float64
@@ -58,7 +60,7 @@ func TestUsualVehiclesSurvive(t *testing.T) {
 			}
 			percent := func(k int) float64 { return 100 * float64(k) / float64(n) }
 			t.Logf("%s, %.0f A: %.2f %% pass a limit (output %.2f, winding %.2f, rectifier %.2f, rotor %.2f), %.2f %% a damage limit",
-				s.name, rated, percent(any), percent(passed[limOutput]), percent(passed[limWinding]), percent(passed[limRectifier]), percent(passed[limRotor]), percent(damaged))
+				s.name, rated, percent(any), percent(passed[limit.Output]), percent(passed[limit.Winding]), percent(passed[limit.Rectifier]), percent(passed[limit.Rotor]), percent(damaged))
 			if percent(any) >= 2 {
 				t.Errorf("%s, %.0f A: %.2f %% of plausible vehicles pass a limit with the charger off, allowed 2 %%", s.name, rated, percent(any))
 			}

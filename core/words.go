@@ -1,9 +1,11 @@
 package core
 
 import (
-	"spareamps/core/detmath"
 	"strconv"
 	"strings"
+
+	"spareamps/core/detmath"
+	"spareamps/core/limit"
 )
 
 // All that an answer says in words, for a person. Programs read the codes.
@@ -100,7 +102,7 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 		standing = " at idle"
 	}
 	switch a.Ceiling.Limit {
-	case limHouseBattery:
+	case limit.HouseBattery:
 		switch {
 		case st.house.Chemistry == "lifepo4" && s.cellC < 0:
 			return "a LiFePO4 battery takes no charge below 0 °C"
@@ -109,7 +111,7 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 		default:
 			return "the house battery takes no charge now"
 		}
-	case limOutput:
+	case limit.Output:
 		switch {
 		case q.Moment.EngineRpm == 0:
 			return "the engine is not running"
@@ -128,9 +130,9 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 			heat = " in this heat"
 		}
 		return "vehicle loads already take " + gives + standing + heat
-	case limCableDrop:
+	case limit.CableDrop:
 		return "the charger's lowest input voltage is above what reaches it"
-	case limCableHeat:
+	case limit.CableHeat:
 		return "the air by the cable is hotter than its insulation stands"
 	}
 	if s.vehicleW == 0 {
@@ -185,7 +187,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 		} else if most := st.lead.heatA(o.leadC); most > 0 && !fuseProtects(q.Rig.Cable.FuseA, most) {
 			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(detmath.Floor(fuseOverCable*most))+" in this heat")
 		}
-		if q.Rig.Charger.Given && a.Ceiling.Limit == limFuse {
+		if q.Rig.Charger.Given && a.Ceiling.Limit == limit.Fuse {
 			flag("fuse_binds", "rig.cable.fuse_A", "the fuse sets the ceiling: it may age or open in use")
 		}
 	}
@@ -212,25 +214,25 @@ func (a *Answer) askMaximum(b *HouseBattery) {
 // limitWords names a limit in a sentence.
 func limitWords(i int) string {
 	switch i {
-	case limOutput:
+	case limit.Output:
 		return "the alternator's output"
-	case limWinding:
+	case limit.Winding:
 		return "the stator winding's heat"
-	case limRectifier:
+	case limit.Rectifier:
 		return "the rectifier's heat"
-	case limRotor:
+	case limit.Rotor:
 		return "the rotor's heat"
-	case limBelt:
+	case limit.Belt:
 		return "the belt"
-	case limCableHeat:
+	case limit.CableHeat:
 		return "the cable's heat"
-	case limCableDrop:
+	case limit.CableDrop:
 		return "the voltage lost in the lead"
-	case limFuse:
+	case limit.Fuse:
 		return "the fuse"
-	case limChargerInput:
+	case limit.ChargerInput:
 		return "the charger's input rating"
-	case limChargerOutput:
+	case limit.ChargerOutput:
 		return "the charger's output rating"
 	}
 	return "the house battery"

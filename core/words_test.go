@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"spareamps/core/limit"
 )
 
 // Sentences for a person: short, plain, each code once, without full stop or
@@ -88,11 +90,11 @@ func TestWords(t *testing.T) {
 // The tables' own texts.
 func TestTableWords(t *testing.T) {
 	seen := map[string]bool{}
-	for i := range Limits {
-		if limitWords(i) == "" || seen[limitWords(i)] || Limits[i].Name == "" || seen[Limits[i].Name] || Limits[i].Meaning == "" {
-			t.Errorf("limit %d: %q, %q, %q", i, limitWords(i), Limits[i].Name, Limits[i].Meaning)
+	for i := range limit.Table {
+		if limitWords(i) == "" || seen[limitWords(i)] || limit.Table[i].Name == "" || seen[limit.Table[i].Name] || limit.Table[i].Meaning == "" {
+			t.Errorf("limit %d: %q, %q, %q", i, limitWords(i), limit.Table[i].Name, limit.Table[i].Meaning)
 		}
-		seen[limitWords(i)], seen[Limits[i].Name] = true, true
+		seen[limitWords(i)], seen[limit.Table[i].Name] = true, true
 	}
 	for i, u := range Unknowns {
 		if u.Name == "" || seen[u.Name] || u.Meaning == "" || u.Measure == "" || u.Source == "" || u.Spread <= 0 || u.Known > u.Spread || u.Known < 0 {

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spareamps/core"
+	"spareamps/core/limit"
 )
 
 func (p *program) newFields() *cobra.Command {
@@ -174,7 +175,7 @@ func (g *page) outputs(outputs []core.Output, limits bool) {
 		return
 	}
 	g.head("Limits")
-	for _, l := range core.Limits {
+	for _, l := range limit.Table {
 		g.para("  "+left(l.Name, 16), l.Meaning)
 	}
 }

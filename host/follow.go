@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spareamps/core"
+	"spareamps/core/limit"
 )
 
 func (p *program) newFollow() *cobra.Command {
@@ -384,14 +385,14 @@ func (f *following) tell(a *core.Allowance) error {
 	if f.jsonl {
 		text, _ = json.Marshal(object{
 			{"time", clockOf(f.now)}, {"time_s", f.now}, {"advice_W", f.advice.advice}, {"allowed_W", a.OutputW}, {"allowed_A", a.InputA},
-			{"limit", core.Limits[a.Limit].Name}, {"if_stop", a.IfStop},
+			{"limit", limit.Table[a.Limit].Name}, {"if_stop", a.IfStop},
 			{"engine_rpm", r.EngineRpm}, {"speed_kmh", r.SpeedKmh}, {"ambient_C", r.AmbientC}, {"charger_A", r.ChargerA},
 			{"careful_C", object{{"stator_winding", a.WindingC}, {"rectifier_junction", a.JunctionC}, {"rotor", a.RotorC}}},
 		})
 		text = append(text, '\n')
 	} else {
 		g := f.p.newPage()
-		why := spaced(core.Limits[a.Limit].Name)
+		why := spaced(limit.Table[a.Limit].Name)
 		if a.IfStop {
 			why += " if you stop"
 		}

@@ -7,11 +7,11 @@ import (
 	"fmt"
 	"io"
 	"os"
-
-	"github.com/spf13/cobra"
 	"path/filepath"
 	"strings"
 	"unicode"
+
+	"github.com/spf13/cobra"
 )
 
 // Exit codes; the help of the program lists them.
