@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -143,10 +144,10 @@ func TestRestartExamples(t *testing.T) {
 	r.Alternator.ClassV = "12"
 	b12 := r.starterCell()
 	m12 := r.restart(&b12, 0.85, 20)
-	near(t, "class 24 needs", m.needV, 19.2, 1e-12)
-	near(t, "class 24 takes half the current", m.currentA, m12.currentA/2, 1e-9)
-	near(t, "class 24 at rest", b.restV(0.7, 5), 2*b12.restV(0.7, 5), 1e-9)
-	near(t, "class 24 resistance", b.ohm(0.7, 5, false), 2*b12.ohm(0.7, 5, false), 1e-12)
+	near.Abs(t, "class 24 needs", m.needV, 19.2, 1e-12)
+	near.Abs(t, "class 24 takes half the current", m.currentA, m12.currentA/2, 1e-9)
+	near.Abs(t, "class 24 at rest", b.restV(0.7, 5), 2*b12.restV(0.7, 5), 1e-9)
+	near.Abs(t, "class 24 resistance", b.ohm(0.7, 5, false), 2*b12.ohm(0.7, 5, false), 1e-12)
 	t.Logf("warm, 85 %%: %+v; cut-off there with 5 A %+v", m12, r.cutOff(&b12, 20, 5))
 	for _, c := range []float64{40, 20, 10, 0, -5, -10} {
 		soc, ok := r.leastStartSoc(&b12, c)
@@ -186,7 +187,7 @@ func TestFrostStart(t *testing.T) {
 	b := r.starterCell()
 	r.Engine.CrankingV = 9
 	for _, c := range []float64{-18, 20} {
-		near(t, "stated by the maker", r.restart(&b, 1, c).needV, 9, 0)
+		near.Abs(t, "stated by the maker", r.restart(&b, 1, c).needV, 9, 0)
 	}
 }
 
@@ -223,7 +224,7 @@ func TestLeadAcidTables(t *testing.T) {
 		kind, _ := tab.Text(i, "kind")
 		soc, want := tableFigure(t, tab, i, "charge_share"), tableFigure(t, tab, i, "rest_V")
 		b := leadBattery(kind, 1, 50, 1, 0.2)
-		near(t, kind+" at rest, lead_acid_rest.csv", b.restV(soc, 25), want, 0.02)
+		near.Abs(t, kind+" at rest, lead_acid_rest.csv", b.restV(soc, 25), want, 0.02)
 	}
 	if tab, err = testdata.Read("agm_resistance.csv"); err != nil {
 		t.Fatal(err)
@@ -236,17 +237,17 @@ func TestLeadAcidTables(t *testing.T) {
 		if soc >= 0.8 {
 			tol = 0.3
 		}
-		near(t, "discharge, agm_resistance.csv", 1e3*b.ohm(soc, 25, false), tableFigure(t, tab, i, "discharge_mohm"), tol)
-		near(t, "charge, agm_resistance.csv", 1e3*b.ohm(soc, 25, true), tableFigure(t, tab, i, "charge_mohm"), 0.1)
+		near.Abs(t, "discharge, agm_resistance.csv", 1e3*b.ohm(soc, 25, false), tableFigure(t, tab, i, "discharge_mohm"), tol)
+		near.Abs(t, "charge, agm_resistance.csv", 1e3*b.ohm(soc, 25, true), tableFigure(t, tab, i, "charge_mohm"), 0.1)
 	}
 	if tab, err = testdata.Read("capacity_cold.csv"); err != nil {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
 		if c := tableFigure(t, tab, i, "battery_C"); c <= 25 {
-			near(t, "capacity_cold.csv", 1/b.drawn(0, c), tableFigure(t, tab, i, "capacity_share"), 0.02+1e-9)
+			near.Abs(t, "capacity_cold.csv", 1/b.drawn(0, c), tableFigure(t, tab, i, "capacity_share"), 0.02+1e-9)
 		} else {
-			near(t, "no gain in warmth", b.drawn(0, c), 1, 0)
+			near.Abs(t, "no gain in warmth", b.drawn(0, c), 1, 0)
 		}
 	}
 }
@@ -261,7 +262,7 @@ func TestLifePO4Tables(t *testing.T) {
 		got := lfpRest.at(soc)
 		switch {
 		case soc >= 0.1 && soc <= 0.95:
-			near(t, "lifepo4_rest.csv", got, want, 0.005)
+			near.Abs(t, "lifepo4_rest.csv", got, want, 0.005)
 		default:
 			t.Logf("lifepo4_rest.csv at %v: %.3f V, the table %.3f V (%+.3f)", soc, got, want, got-want)
 		}
@@ -286,7 +287,7 @@ func TestLifePO4Tables(t *testing.T) {
 				t.Logf("lifepo4_resistance.csv at %v, %s: %.1f mΩ, the table %.1f", soc, col.name, got, want)
 				continue
 			}
-			near(t, col.name, got, want, col.share*want)
+			near.Abs(t, col.name, got, want, col.share*want)
 			worst = math.Max(worst, math.Abs(got/want-1))
 		}
 	}
@@ -303,8 +304,8 @@ func TestLoadTest(t *testing.T) {
 	for i := range tab.Rows {
 		a, want := tableFigure(t, tab, i, "cold_A"), tableFigure(t, tab, i, "reserve_min")
 		got := reserveMinutes(0, 0.6*want, a)
-		near(t, "reserve_capacity.csv", got, want, 0.08*want)
-		near(t, "half the rating", a/2, tableFigure(t, tab, i, "load_test_A"), 5)
+		near.Abs(t, "reserve_capacity.csv", got, want, 0.08*want)
+		near.Abs(t, "half the rating", a/2, tableFigure(t, tab, i, "load_test_A"), 5)
 		t.Logf("%v A, %v min: %.0f min (%+.1f %%)", a, want, got, 100*(got/want-1))
 	}
 	if tab, err = testdata.Read("load_test_floor.csv"); err != nil {
@@ -337,7 +338,7 @@ func TestLoadTest(t *testing.T) {
 		got := crankingA(600, tableFigure(t, tab, i, "battery_C")) / crankingA(600, tableFigure(t, tab, i, "reference_C"))
 		want := tableFigure(t, tab, i, "current_ratio")
 		if what == "rating" {
-			near(t, "cranking_by_temperature.csv", got, want, 0.05*want)
+			near.Abs(t, "cranking_by_temperature.csv", got, want, 0.05*want)
 		}
 		t.Logf("%s: %.2f, published %.2f", what, got, want)
 	}
@@ -362,11 +363,11 @@ func TestLoadTest(t *testing.T) {
 func TestColdRatingByCapacity(t *testing.T) {
 	r := starterRig(0, 70, 0, 1, "EN")
 	b := r.starterCell()
-	near(t, "7 A per Ah by SAE", (b.restV(1, -18)-7.2)/b.ohm(1, -18, false), 490, 1e-6)
+	near.Abs(t, "7 A per Ah by SAE", (b.restV(1, -18)-7.2)/b.ohm(1, -18, false), 490, 1e-6)
 	r = starterRig(0, 70, 640, 0.5, "EN")
 	b = r.starterCell()
-	near(t, "EN rating, half health", (b.restV(1, -18)-7.5)/b.ohm(1, -18, false), 320, 1e-6)
-	near(t, "half the capacity", b.capacityAh, 35, 0)
+	near.Abs(t, "EN rating, half health", (b.restV(1, -18)-7.5)/b.ohm(1, -18, false), 320, 1e-6)
+	near.Abs(t, "half the capacity", b.capacityAh, 35, 0)
 }
 
 // A start's charge is put back within minutes; a discharged battery takes
@@ -383,7 +384,7 @@ func TestChargeA(t *testing.T) {
 	if warm, cold := b.chargeA(14, 0.7, 25), b.chargeA(14, 0.7, -10); cold > 0.6*warm {
 		t.Errorf("at -10 °C %.1f A after %.1f A at 25 °C", cold, warm)
 	}
-	near(t, "on a bus below its rest voltage", b.chargeA(12.2, 0.9, 25), 0, 0)
+	near.Abs(t, "on a bus below its rest voltage", b.chargeA(12.2, 0.9, 25), 0, 0)
 }
 
 func BenchmarkBattery(b *testing.B) {

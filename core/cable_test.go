@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -22,7 +23,7 @@ func TestResistanceTable(t *testing.T) {
 		if mm2 < 1.5 || mm2 > 120 {
 			share = 0.025 // extended from the last size kept
 		}
-		nearShare(t, fmt.Sprintf("%v mm² in mΩ/m (IEC 60228 class 5)", mm2), 1000*Resistance20(mm2), want, share)
+		near.Share(t, fmt.Sprintf("%v mm² in mΩ/m (IEC 60228 class 5)", mm2), 1000*Resistance20(mm2), want, share)
 	}
 }
 
@@ -45,12 +46,12 @@ func TestResistanceBetweenSizes(t *testing.T) {
 // Gauges. Source: ASTM B258, testdata/astm_b258.csv.
 func TestAWGTable(t *testing.T) {
 	for s, n := range map[string]float64{"18": 18, "8": 8, "0": 0, "1/0": 0, "2/0": -1, "3/0": -2, "4/0": -3} {
-		near(t, "gauge "+s, awgNumber(s), n, 0)
+		near.Abs(t, "gauge "+s, awgNumber(s), n, 0)
 	}
 	// The definition: 36 AWG is 0.005 in, 4/0 is 0.46 in; 39 steps between.
 	inch := 25.4
-	nearShare(t, "36 AWG", AWGArea(36), math.Pi/4*math.Pow(0.005*inch, 2), 1e-9)
-	nearShare(t, "4/0 AWG", AWGArea(-3), math.Pi/4*math.Pow(0.46*inch, 2), 1e-9)
+	near.Share(t, "36 AWG", AWGArea(36), math.Pi/4*math.Pow(0.005*inch, 2), 1e-9)
+	near.Share(t, "4/0 AWG", AWGArea(-3), math.Pi/4*math.Pow(0.46*inch, 2), 1e-9)
 }
 
 // Every gauge of the regulation's 105 °C column is met exactly, in the open and
@@ -68,9 +69,9 @@ func TestAmpacityTable(t *testing.T) {
 		}
 		mm2 := AWGArea(awgNumber(gauge))
 		want := tableFigure(t, tab, i, "rated_105C_A")
-		nearShare(t, gauge+" AWG at 105 °C, 30 °C around (33 CFR 183.425)", Ampacity(mm2, 105, 30), want, 1e-12)
+		near.Share(t, gauge+" AWG at 105 °C, 30 °C around (33 CFR 183.425)", Ampacity(mm2, 105, 30), want, 1e-12)
 		// 0.85 in the regulation, 0.856 by the law; printed to whole ampere.
-		near(t, gauge+" AWG in an engine space (33 CFR 183.425)", Ampacity(mm2, 105, 50), tableFigure(t, tab, i, "rated_105C_engine_space_A"), 1+0.012*want)
+		near.Abs(t, gauge+" AWG in an engine space (33 CFR 183.425)", Ampacity(mm2, 105, 50), tableFigure(t, tab, i, "rated_105C_engine_space_A"), 1+0.012*want)
 	}
 	for _, rating := range []float64{75, 90, 125} { // 8 % by ampacity_33cfr183.csv, 8 AWG and larger
 		for i := range tab.Rows {
@@ -82,10 +83,10 @@ func TestAmpacityTable(t *testing.T) {
 			want := tableFigure(t, tab, i, fmt.Sprintf("rated_%.0fC_A", rating))
 			if rating == 125 && gauge == "6" {
 				// The regulation gives 6 AWG hardly more at 125 °C: the law is 8.04 % above.
-				nearShare(t, "6 AWG at 125 °C, a known miss", Ampacity(AWGArea(n), rating, 30), want, 0.081)
+				near.Share(t, "6 AWG at 125 °C, a known miss", Ampacity(AWGArea(n), rating, 30), want, 0.081)
 				continue
 			}
-			nearShare(t, fmt.Sprintf("%s AWG at %v °C (33 CFR 183.425)", gauge, rating), Ampacity(AWGArea(n), rating, 30), want, 0.08)
+			near.Share(t, fmt.Sprintf("%s AWG at %v °C (33 CFR 183.425)", gauge, rating), Ampacity(AWGArea(n), rating, 30), want, 0.08)
 		}
 	}
 }
@@ -99,7 +100,7 @@ func TestAmpacityAmbient(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		c := tableFigure(t, tab, i, "insulation_C")
-		near(t, fmt.Sprintf("factor at 50 °C for %v °C", c), Ampacity(25, c, 50)/Ampacity(25, c, 30), tableFigure(t, tab, i, "factor_ratio"), 0.01)
+		near.Abs(t, fmt.Sprintf("factor at 50 °C for %v °C", c), Ampacity(25, c, 50)/Ampacity(25, c, 30), tableFigure(t, tab, i, "factor_ratio"), 0.01)
 	}
 	tab, err = testdata.Read("cable_ambient_45.csv")
 	if err != nil {
@@ -107,9 +108,9 @@ func TestAmpacityAmbient(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		c, air := tableFigure(t, tab, i, "conductor_C"), tableFigure(t, tab, i, "air_C")
-		near(t, fmt.Sprintf("factor at %v °C for %v °C", air, c), Ampacity(25, c, air)/Ampacity(25, c, 45), tableFigure(t, tab, i, "factor_ratio"), 0.011)
+		near.Abs(t, fmt.Sprintf("factor at %v °C for %v °C", air, c), Ampacity(25, c, air)/Ampacity(25, c, 45), tableFigure(t, tab, i, "factor_ratio"), 0.011)
 	}
-	near(t, "air hotter than the insulation", Ampacity(25, 80, 81), 0, 0)
+	near.Abs(t, "air hotter than the insulation", Ampacity(25, 80, 81), 0, 0)
 }
 
 // The ampacity rises with area, and between gauges by no more than in
@@ -155,7 +156,7 @@ func TestLead(t *testing.T) {
 			t.Errorf("without current %v Ω, want %v", got, cold)
 		}
 	})
-	near(t, "no drop allowed", (&lead{ohm20: 0.01, a105: 100}).dropA(-1, 20), 0, 0)
+	near.Abs(t, "no drop allowed", (&lead{ohm20: 0.01, a105: 100}).dropA(-1, 20), 0, 0)
 }
 
 // Our drop against the small craft form: higher by the stranding at 20 °C.

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"spareamps/core/internal/near"
 )
 
 // The current a charger draws gives its output back, is the lower of the two
@@ -48,7 +50,7 @@ func TestChargerDraw(t *testing.T) {
 	if !ok {
 		t.Error("no current without a lead")
 	}
-	near(t, "without a lead: output over efficiency and voltage", a, 432/0.9/13.5, 1e-9)
+	near.Abs(t, "without a lead: output over efficiency and voltage", a, 432/0.9/13.5, 1e-9)
 	a, ok = inputA(-5, 0.9, 13.5, &noLead, 20)
 	if !ok || a != 0 {
 		t.Errorf("nothing asked: %v A, %v", a, ok)
@@ -60,7 +62,7 @@ func TestRoundDown(t *testing.T) {
 		{0, 20, 0}, {-3, 20, 0}, {19.99, 20, 0}, {20, 20, 20}, {639.9999999999, 20, 640}, {639.99, 20, 620},
 		{0.3, 0.1, 0.3}, {1234.56, 0.1, 1234.5}, {77, 0, 77}, {9999.9, 5000, 5000},
 	} {
-		near(t, "rounded down", roundDown(c.w, c.step), c.want, 1e-9)
+		near.Abs(t, "rounded down", roundDown(c.w, c.step), c.want, 1e-9)
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		w := rapid.Float64Range(0, 20000).Draw(t, "watts")

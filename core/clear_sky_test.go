@@ -4,9 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"spareamps/core/detmath"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 )
 
 func TestClearSkyPublished(t *testing.T) {
@@ -15,9 +16,9 @@ func TestClearSkyPublished(t *testing.T) {
 		v := rowOf(t, &tab, i, "elevation_deg", "air_mass_number", "turbidity_number", "altitude_m", "outside_W_m2", "global_W_m2", "beam_W_m2", "diffuse_W_m2")
 		s, _ := detmath.Sincos(v[0])
 		g, b, d := ineichen(s, v[1], v[2], v[3], v[4])
-		nearShare(t, row[0]+" global", g, v[5], 1e-6)
-		nearShare(t, row[0]+" beam", b, v[6], 1e-6)
-		nearShare(t, row[0]+" diffuse", d, v[7], 1e-6)
+		near.Share(t, row[0]+" global", g, v[5], 1e-6)
+		near.Share(t, row[0]+" beam", b, v[6], 1e-6)
+		near.Share(t, row[0]+" diffuse", d, v[7], 1e-6)
 	}
 }
 
@@ -28,7 +29,7 @@ func TestClearSkyHaurwitz(t *testing.T) {
 	near1au := dayOf(2026, 4, 4)
 	for _, tc := range []struct{ h, want float64 }{{90, 1035.09}, {50, 778.77}, {30, 487.89}} {
 		g, _, _ := ClearSky(tc.h, near1au, 0)
-		nearShare(t, "clear sky by Haurwitz", g, tc.want, 0.10)
+		near.Share(t, "clear sky by Haurwitz", g, tc.want, 0.10)
 	}
 	if g, _, _ := ClearSky(10, near1au, 0); g > 135.74 {
 		t.Errorf("10° high: got %g, want no more than the 135.74 of cleaner air", g)

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/optimize"
 	"pgregory.net/rapid"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -79,9 +80,9 @@ func TestFitCurveAgainstLeastSquares(t *testing.T) {
 		f := FitCurve(points)
 		nc, limitA, rx, sum := leastSquares(t, points)
 		t.Logf("%s: cut-in %.1f rpm, limit %.2f A, R/X %.4f, largest miss %.3f A; other search %.1f, %.2f, %.4f", name, f.CutInRpm, f.LimitA, f.RX, f.MaxResidualA, nc, limitA, rx)
-		nearShare(t, name+": cut-in", f.CutInRpm, nc, 2e-3)
-		nearShare(t, name+": limit current", f.LimitA, limitA, 1e-3)
-		near(t, name+": R/X", f.RX, rx, 2e-3)
+		near.Share(t, name+": cut-in", f.CutInRpm, nc, 2e-3)
+		near.Share(t, name+": limit current", f.LimitA, limitA, 1e-3)
+		near.Abs(t, name+": R/X", f.RX, rx, 2e-3)
 		own := 0.0
 		for _, p := range points {
 			own += (f.Current(p.SpeedRpm) - p.CurrentA) * (f.Current(p.SpeedRpm) - p.CurrentA)
@@ -105,9 +106,9 @@ func TestFitCurveShapeNumbers(t *testing.T) {
 	curves := measuredCurves(t)
 	for i, name := range []string{"truck_28v_output", "sarafianos_output", "marine_50a_output"} {
 		f := FitCurve(curves[name])
-		nearShare(t, name+": cut-in (published_fits.csv)", f.CutInRpm, tableFigure(t, tab, i, "cut_in_rpm"), 0.02)
-		nearShare(t, name+": limit (published_fits.csv)", f.LimitA, tableFigure(t, tab, i, "limit_A"), 0.015)
-		near(t, name+": R/X (published_fits.csv)", f.RX, tableFigure(t, tab, i, "r_over_x_6000_ratio"), 0.015)
+		near.Share(t, name+": cut-in (published_fits.csv)", f.CutInRpm, tableFigure(t, tab, i, "cut_in_rpm"), 0.02)
+		near.Share(t, name+": limit (published_fits.csv)", f.LimitA, tableFigure(t, tab, i, "limit_A"), 0.015)
+		near.Abs(t, name+": R/X (published_fits.csv)", f.RX, tableFigure(t, tab, i, "r_over_x_6000_ratio"), 0.015)
 	}
 }
 
@@ -177,13 +178,13 @@ func TestFitCurveOfFewPoints(t *testing.T) {
 		t.Errorf("no output: %+v", f)
 	}
 	f := FitCurve([]Point{{3000, 80}})
-	near(t, "one point: its current", f.Current(3000), 80, 1e-9)
-	near(t, "one point: cut-in", f.CutInRpm, labelCutInRpm, 0)
-	near(t, "one point: R/X", f.RX, labelRX, 0)
+	near.Abs(t, "one point: its current", f.Current(3000), 80, 1e-9)
+	near.Abs(t, "one point: cut-in", f.CutInRpm, labelCutInRpm, 0)
+	near.Abs(t, "one point: R/X", f.RX, labelRX, 0)
 	f = FitCurve([]Point{{900, 20}})
-	near(t, "one point below the usual cut-in: its current", f.Current(900), 20, 1e-9)
+	near.Abs(t, "one point below the usual cut-in: its current", f.Current(900), 20, 1e-9)
 	f = FitCurve([]Point{{2000, 120}, {6000, 180}})
-	near(t, "two points: R/X", f.RX, labelRX, 0)
-	near(t, "two points: the lower", f.Current(2000), 120, 0.01)
-	near(t, "two points: the upper", f.Current(6000), 180, 0.01)
+	near.Abs(t, "two points: R/X", f.RX, labelRX, 0)
+	near.Abs(t, "two points: the lower", f.Current(2000), 120, 0.01)
+	near.Abs(t, "two points: the upper", f.Current(6000), 180, 0.01)
 }

@@ -5,9 +5,10 @@ import (
 	"strings"
 	"testing"
 
-	"spareamps/core/detmath"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 )
 
 // plain is a rig and a day on which one thing at a time is tried.
@@ -199,7 +200,7 @@ func TestDayCases(t *testing.T) {
 		})
 		for _, e := range p.Ledger {
 			if e.Name == "fan" {
-				near(t, "Wh", -e.Wh, 1200, 1e-6)
+				near.Abs(t, "Wh", -e.Wh, 1200, 1e-6)
 				return
 			}
 		}

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/internal/near"
 	"spareamps/core/jsontext"
 	"spareamps/core/limit"
 )
@@ -334,12 +335,12 @@ func TestDayKnowsItsLoads(t *testing.T) {
 		return st.spread[uVehicle]
 	}
 	u := &Unknowns[uVehicle]
-	near(t, "stated for the day", spread(func(q *Request) {}), u.Known, 0)
+	near.Abs(t, "stated for the day", spread(func(q *Request) {}), u.Known, 0)
 	absent := func(q *Request) {
 		q.Day.VehicleLoadsW = 0
 		q.given[fieldDayLoads>>6] &^= 1 << (fieldDayLoads & 63)
 	}
-	near(t, "stated for the moment alone", spread(absent), u.Spread, 0)
+	near.Abs(t, "stated for the moment alone", spread(absent), u.Spread, 0)
 	legs := func(but int) func(q *Request) {
 		return func(q *Request) {
 			absent(q)
@@ -350,8 +351,8 @@ func TestDayKnowsItsLoads(t *testing.T) {
 			}
 		}
 	}
-	near(t, "stated for every leg", spread(legs(-1)), u.Known, 0)
-	near(t, "stated for every leg but one", spread(legs(0)), u.Spread, 0)
+	near.Abs(t, "stated for every leg", spread(legs(-1)), u.Known, 0)
+	near.Abs(t, "stated for every leg but one", spread(legs(0)), u.Spread, 0)
 }
 
 var fieldDayLoads = inputs.mustIndex("day.vehicle_loads_W")

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"spareamps/core/internal/near"
 )
 
 // The published day has 14.03957 h of sun, see the table.
@@ -13,7 +15,7 @@ func TestDiurnalPublished(t *testing.T) {
 	const half = 14.03957 / 2
 	for i, row := range tab.Rows {
 		v := rowOf(t, &tab, i, "hour_h", "air_C")
-		near(t, "air at "+row[0]+" h", 10+10*diurnal(v[0], 12-half, 12+half, 1.5, 4, 1), v[1], 2e-4)
+		near.Abs(t, "air at "+row[0]+" h", 10+10*diurnal(v[0], 12-half, 12+half, 1.5, 4, 1), v[1], 2e-4)
 	}
 }
 
@@ -41,8 +43,8 @@ func TestDiurnalCourse(t *testing.T) {
 			r.Errorf("noon %g, %g h of day: the next day is %g off", noon, day, d)
 		}
 	})
-	near(t, "least, 10 minutes before sunrise", DiurnalC(5-0.17, 5, 19, 19, 38), 19, 1e-9)
-	near(t, "greatest, 1.7 hours after noon", DiurnalC(12+1.86-0.17, 5, 19, 19, 38), 38, 1e-9)
+	near.Abs(t, "least, 10 minutes before sunrise", DiurnalC(5-0.17, 5, 19, 19, 38), 19, 1e-9)
+	near.Abs(t, "greatest, 1.7 hours after noon", DiurnalC(12+1.86-0.17, 5, 19, 19, 38), 38, 1e-9)
 	for _, v := range []float64{math.NaN(), math.Inf(1)} {
 		if c := DiurnalC(15, v, v, 19, 38); c != DiurnalC(15, 6, 18, 19, 38) {
 			t.Errorf("no place: %g", c)

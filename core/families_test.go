@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 	"spareamps/core/limit"
 	"spareamps/testdata"
 )
@@ -60,15 +61,15 @@ func TestFamilyNumbers(t *testing.T) {
 			}
 			continue
 		}
-		near(t, name, want, tableFigure(t, tab, i, "value"), 1e-12)
+		near.Abs(t, name, want, tableFigure(t, tab, i, "value"), 1e-12)
 		delete(used, name)
 	}
 	for name := range used {
 		t.Errorf("%s is in the model, but not in the table", name)
 	}
 	// The data sheet's edge is no design value.
-	near(t, "avalanche: junction at the sheet's continuous rating", 150+0.9*40*0.95, avalanche.mostC, 1)
-	near(t, "standard: design value", standard.limitC(), 160, 0)
+	near.Abs(t, "avalanche: junction at the sheet's continuous rating", 150+0.9*40*0.95, avalanche.mostC, 1)
+	near.Abs(t, "standard: design value", standard.limitC(), 160, 0)
 	if avalanche.limitC() > 170 {
 		t.Errorf("avalanche diodes are held to %v °C, want 170 at most", avalanche.limitC())
 	}
@@ -337,7 +338,7 @@ func TestCoolingFamilies(t *testing.T) {
 	for _, pair := range [][2]string{{"moment.ambient_C", "45"}, {"moment.altitude_m", "3000"}, {"moment.speed_kmh", "90"}, {altPath + "fouling", "0.8"}} {
 		_, c := heat(cooling, "water", "moment.ambient_C", "0", pair[0], pair[1])
 		for _, lim := range []int{limit.Output, limit.Rectifier, limit.Rotor, limit.Winding} {
-			near(t, "water, "+pair[0]+": "+limit.Table[lim].Name, c[lim], cool[lim], 1e-6)
+			near.Abs(t, "water, "+pair[0]+": "+limit.Table[lim].Name, c[lim], cool[lim], 1e-6)
 		}
 	}
 	_, cooler := heat(cooling, "water", "moment.inlet_C", "80")
@@ -356,7 +357,7 @@ func TestCoolingFamilies(t *testing.T) {
 	}
 	q := with(t, cooling, "separate_fan", "moment.engine_rpm", "1154") // 3000 rpm of the alternator
 	own3000 := with(t, "moment.engine_rpm", "1154")
-	near(t, "separate fan at 3000 rpm", answered(t, &q).Nominal.InputA, answered(t, &own3000).Nominal.InputA, 0.11)
+	near.Abs(t, "separate fan at 3000 rpm", answered(t, &q).Nominal.InputA, answered(t, &own3000).Nominal.InputA, 0.11)
 }
 
 // A regulator that varies: every vehicle's bus lies within its voltages, and a
@@ -422,7 +423,7 @@ func TestFamilyDrop(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "two drops in V with "+c.drop, q.shape(2.8).dropV, c.want, 1e-12)
+		near.Abs(t, "two drops in V with "+c.drop, q.shape(2.8).dropV, c.want, 1e-12)
 	}
 }
 
@@ -445,7 +446,7 @@ func TestFamilyFit(t *testing.T) {
 			t.Error("a voltage of a regulator that varies is counted")
 		}
 		if pair[1] == "water" {
-			near(t, "prior of the coolant", l.Parameters[uInletRise].Prior, coolantSpread*Unknowns[uInletRise].Spread, 1e-12)
+			near.Abs(t, "prior of the coolant", l.Parameters[uInletRise].Prior, coolantSpread*Unknowns[uInletRise].Spread, 1e-12)
 		}
 	}
 }

@@ -10,6 +10,8 @@ import (
 	"gonum.org/v1/gonum/diff/fd"
 	"gonum.org/v1/gonum/optimize"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"spareamps/core/internal/near"
 )
 
 // fieldDay is what a crew reads in half an hour: conditions of the demo, with
@@ -338,9 +340,9 @@ func TestFitLead(t *testing.T) {
 		q.Rig.Observations = append(q.Rig.Observations, row)
 	}
 	l := learnt(t, q)
-	near(t, "the lead in mΩ, common practice, no source", 1e3*l.LeadOhm, 3, 0.5)
+	near.Abs(t, "the lead in mΩ, common practice, no source", 1e3*l.LeadOhm, 3, 0.5)
 	q.Wiring = Wiring{Given: true, SourceV: 14, FarV: 13.9, FarW: 520, AmbientC: 40, MeterV: 0.01}
-	near(t, "the lead in mΩ against the check of a lead", 1e3*l.LeadOhm, 1e3*leadOhm(14, 13.9, 520/13.9), 3*1e3*l.LeadSpread)
+	near.Abs(t, "the lead in mΩ against the check of a lead", 1e3*l.LeadOhm, 1e3*leadOhm(14, 13.9, 520/13.9), 3*1e3*l.LeadSpread)
 }
 
 // What was learned holds for the alternator it was learned of and no other.

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -19,9 +20,9 @@ func TestFloatByTemperature(t *testing.T) {
 		c := tableFigure(t, tab, i, "battery_C")
 		_, float := floatRange("agm", 1, c)
 		usual, most := absorptionV("agm", 1, c)
-		near(t, fmt.Sprintf("AGM float at %v °C", c), float, tableFigure(t, tab, i, "float_most_V"), 0.1)
-		near(t, fmt.Sprintf("AGM absorption at %v °C", c), usual, tableFigure(t, tab, i, "charge_V"), 0.1)
-		near(t, fmt.Sprintf("AGM most at %v °C", c), most, tableFigure(t, tab, i, "charge_most_V"), 0.1)
+		near.Abs(t, fmt.Sprintf("AGM float at %v °C", c), float, tableFigure(t, tab, i, "float_most_V"), 0.1)
+		near.Abs(t, fmt.Sprintf("AGM absorption at %v °C", c), usual, tableFigure(t, tab, i, "charge_V"), 0.1)
+		near.Abs(t, fmt.Sprintf("AGM most at %v °C", c), most, tableFigure(t, tab, i, "charge_most_V"), 0.1)
 	}
 }
 

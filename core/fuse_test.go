@@ -3,6 +3,7 @@ package core
 import (
 	"testing"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -24,10 +25,10 @@ func TestFuseTable(t *testing.T) {
 	if share == 0 || ref == 0 || slope == 0 {
 		t.Fatalf("fuses.csv lacks a fact: %v", facts)
 	}
-	near(t, "80 A at the reference ambient", FuseContinuous(80, ref), 80*share, 1e-9)
-	near(t, "80 A at 85 °C", FuseContinuous(80, 85), 80*share*(1+slope*(85-ref)), 1e-9)
-	near(t, "85 °C over 23 °C: near 0.9 by fuse guidelines", FuseContinuous(1, 85)/FuseContinuous(1, 23), 0.9, 0.03)
-	near(t, "never negative", FuseContinuous(80, 1000), 0, 0)
+	near.Abs(t, "80 A at the reference ambient", FuseContinuous(80, ref), 80*share, 1e-9)
+	near.Abs(t, "80 A at 85 °C", FuseContinuous(80, 85), 80*share*(1+slope*(85-ref)), 1e-9)
+	near.Abs(t, "85 °C over 23 °C: near 0.9 by fuse guidelines", FuseContinuous(1, 85)/FuseContinuous(1, 23), 0.9, 0.03)
+	near.Abs(t, "never negative", FuseContinuous(80, 1000), 0, 0)
 	before := FuseContinuous(100, -40)
 	for c := -39.0; c < 200; c++ {
 		a := FuseContinuous(100, c)

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -60,7 +61,7 @@ func TestMakersMaximum(t *testing.T) {
 		{"agm", 90, 20, 60}, {"agm", 50, 47, 10}, {"gel", 0, 20, 20}, {"gel", 35, 20, 35}, {"gel", 60, 20, 40}, {"flooded", 30, 20, 30}, {"lead-acid", 0, 20, 20},
 	} {
 		b := HouseBattery{Given: true, Chemistry: c.chemistry, CapacityAh: 100, MaxChargeA: c.maker}
-		near(t, fmt.Sprintf("%s, maker's %v A, %v °C", c.chemistry, c.maker, c.cellC), AcceptedCurrent(&b, c.cellC, 0.3), c.want, 1e-9)
+		near.Abs(t, fmt.Sprintf("%s, maker's %v A, %v °C", c.chemistry, c.maker, c.cellC), AcceptedCurrent(&b, c.cellC, 0.3), c.want, 1e-9)
 	}
 	asks := func(a *Answer) bool {
 		for _, f := range a.Validity {
@@ -115,9 +116,9 @@ func TestLeadTaper(t *testing.T) {
 	b := HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 1, MaxChargeA: 0.4}
 	for i := range tab.Rows {
 		rate, want := tableFigure(t, tab, i, "charge_per_h"), tableFigure(t, tab, i, "taper_share")
-		near(t, "agm_taper.csv", leadTaperFrom(rate), want, 1e-3)
+		near.Abs(t, "agm_taper.csv", leadTaperFrom(rate), want, 1e-3)
 		in := b.intake(25)
-		near(t, "up to there all that is asked", math.Min(rate, in.at(false, rate, want-1e-3)), rate, 1e-9)
+		near.Abs(t, "up to there all that is asked", math.Min(rate, in.at(false, rate, want-1e-3)), rate, 1e-9)
 		if got := in.at(false, rate, want+0.01); got >= rate {
 			t.Errorf("at %v per h, %v beyond: %v", rate, want, got)
 		}
@@ -130,7 +131,7 @@ func TestLeadTaper(t *testing.T) {
 		soc, end := chargedFor(&b, rate, from, hours)
 		if s, _ := tab.Text(i, "reached_share"); s != "" {
 			want := tableFigure(t, tab, i, "reached_share")
-			near(t, "agm_charge_time.csv", soc, want, 0.05)
+			near.Abs(t, "agm_charge_time.csv", soc, want, 0.05)
 			t.Logf("%v per h for %v h: %.3f, the test %.3f (%+.3f)", rate, hours, soc, want, soc-want)
 			continue
 		}
@@ -264,6 +265,6 @@ func TestChargeVoltage(t *testing.T) {
 		{HouseBattery{Chemistry: "agm", NominalV: 12, ChargeV: 14.1}, 14.1},
 		{HouseBattery{Chemistry: "gel", NominalV: 12}, 14.1}, // 2.35 V a cell, testdata/gel_charge.csv
 	} {
-		near(t, fmt.Sprintf("charging voltage of %+v", c.b), c.b.chargeV(), c.want, 1e-9)
+		near.Abs(t, fmt.Sprintf("charging voltage of %+v", c.b), c.b.chargeV(), c.want, 1e-9)
 	}
 }

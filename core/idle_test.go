@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"spareamps/core/internal/near"
 	"spareamps/core/limit"
 )
 
@@ -124,8 +125,8 @@ func TestStopQuantile(t *testing.T) {
 			a, watt := math.Max(math.Min(s.quantile(k, false), side.a), 0), math.Max(side.capped(s.quantile(k, true)), 0)
 			wantA, wantW := math.Max(math.Min(amps[k], side.a), 0), math.Max(side.capped(watts[k]), 0)
 			worstA, worstW = math.Max(worstA, math.Abs(a-wantA)), math.Max(worstW, math.Abs(watt-wantW))
-			near(t, fmt.Sprintf("%d-th in A", k), a, wantA, stopWithinA+1e-5*a)
-			near(t, fmt.Sprintf("%d-th in W", k), watt, wantW, stopWithinW+1e-5*watt)
+			near.Abs(t, fmt.Sprintf("%d-th in A", k), a, wantA, stopWithinA+1e-5*a)
+			near.Abs(t, fmt.Sprintf("%d-th in W", k), watt, wantW, stopWithinW+1e-5*watt)
 			if t.Failed() {
 				t.Fatalf("%s", r.q.JSON())
 			}

@@ -3,6 +3,8 @@ package core
 import (
 	"math"
 	"testing"
+
+	"spareamps/core/internal/near"
 )
 
 // Rise of the inlet air: moving, standing with the engine running, and soaked with
@@ -13,11 +15,11 @@ func TestInletRise(t *testing.T) {
 	for m := 1.0; m <= 20; m++ {
 		soaked = standstillRise(soaked, m, 1)
 	}
-	near(t, "engine off, 20 min after a stop from speed, at 32 °C", 32+soaked, 74, 3)
-	near(t, "standing in dense traffic, engine running", inletRise(0), 35, 1e-12)
-	near(t, "moving well, low end of the log", inletRise(80), 14, 3)
-	near(t, "moving well, high end of the log", inletRise(80), 17, 3)
-	near(t, "standing for long", inletRise(0), movingRise+standingRise, 1e-12)
+	near.Abs(t, "engine off, 20 min after a stop from speed, at 32 °C", 32+soaked, 74, 3)
+	near.Abs(t, "standing in dense traffic, engine running", inletRise(0), 35, 1e-12)
+	near.Abs(t, "moving well, low end of the log", inletRise(80), 14, 3)
+	near.Abs(t, "moving well, high end of the log", inletRise(80), 17, 3)
+	near.Abs(t, "standing for long", inletRise(0), movingRise+standingRise, 1e-12)
 }
 
 // The rise falls with road speed, now and after any stop, and a stop never
@@ -37,7 +39,7 @@ func TestInletIsMonotone(t *testing.T) {
 		}
 	}
 	for v := 0.0; v <= 200; v += 10 {
-		near(t, "after a long stop", inletRise(v)+soakRise(v, 1e4), inletRise(0), 1e-9)
-		near(t, "at the stop", soakRise(v, 0), 0, 0)
+		near.Abs(t, "after a long stop", inletRise(v)+soakRise(v, 1e4), inletRise(0), 1e-9)
+		near.Abs(t, "at the stop", soakRise(v, 0), 0, 0)
 	}
 }

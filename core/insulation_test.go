@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -19,7 +20,7 @@ func TestInsulationClasses(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		letter, _ := tab.Text(i, "class")
-		near(t, "class "+letter+" (IEC 60085)", insulation(letter).hottestC, tableFigure(t, tab, i, "limit_C"), 0)
+		near.Abs(t, "class "+letter+" (IEC 60085)", insulation(letter).hottestC, tableFigure(t, tab, i, "limit_C"), 0)
 	}
 	tab, err = testdata.Read("iec60034_rise.csv")
 	if err != nil {
@@ -28,12 +29,12 @@ func TestInsulationClasses(t *testing.T) {
 	for i := range tab.Rows {
 		letter, _ := tab.Text(i, "class")
 		c := insulation(letter)
-		near(t, "hot spot of class "+letter+" (IEC 60034-1)", c.hotSpotK, tableFigure(t, tab, i, "hot_spot_allowance_K"), 0)
-		near(t, "mean of class "+letter+" (IEC 60034-1)", c.hottestC-c.hotSpotK, tableFigure(t, tab, i, "mean_C"), 0)
-		near(t, "design value of class "+letter, c.windingLimitC(), tableFigure(t, tab, i, "mean_C")-10, 0)
-		near(t, "rotor of class "+letter, c.rotorLimitC(), tableFigure(t, tab, i, "mean_C"), 0)
+		near.Abs(t, "hot spot of class "+letter+" (IEC 60034-1)", c.hotSpotK, tableFigure(t, tab, i, "hot_spot_allowance_K"), 0)
+		near.Abs(t, "mean of class "+letter+" (IEC 60034-1)", c.hottestC-c.hotSpotK, tableFigure(t, tab, i, "mean_C"), 0)
+		near.Abs(t, "design value of class "+letter, c.windingLimitC(), tableFigure(t, tab, i, "mean_C")-10, 0)
+		near.Abs(t, "rotor of class "+letter, c.rotorLimitC(), tableFigure(t, tab, i, "mean_C"), 0)
 	}
-	near(t, "class H, winding", insulation("H").windingLimitC(), 155, 0)
+	near.Abs(t, "class H, winding", insulation("H").windingLimitC(), 155, 0)
 	for i := 1; i < len(insulationClasses); i++ {
 		if insulationClasses[i].windingLimitC() <= insulationClasses[i-1].windingLimitC() {
 			t.Errorf("class %s stands no more than class %s", insulationClasses[i].letter, insulationClasses[i-1].letter)
@@ -53,10 +54,10 @@ func TestAgeing(t *testing.T) {
 	c := insulation("F")
 	for i := range tab.Rows {
 		life := c.ageing(tableFigure(t, tab, i, "reference_C")) / c.ageing(tableFigure(t, tab, i, "winding_C"))
-		nearShare(t, "life against the reference", life, tableFigure(t, tab, i, "life_ratio"), 0.02)
+		near.Share(t, "life against the reference", life, tableFigure(t, tab, i, "life_ratio"), 0.02)
 	}
 	for _, c := range insulationClasses {
-		near(t, "ageing at the design value", c.ageing(c.windingLimitC()), 1, 1e-12)
-		nearShare(t, "ageing 7 K above", c.ageing(c.windingLimitC()+7), math.Pow(2, 0.7), 1e-12)
+		near.Abs(t, "ageing at the design value", c.ageing(c.windingLimitC()), 1, 1e-12)
+		near.Share(t, "ageing 7 K above", c.ageing(c.windingLimitC()+7), math.Pow(2, 0.7), 1e-12)
 	}
 }

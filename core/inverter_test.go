@@ -4,14 +4,16 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"spareamps/core/internal/near"
 )
 
 // The best efficiency is the stated one, met at 0.4 of the rating unless the
 // idle draw is too large; nothing is better, idle draws idle.
 func TestInverter(t *testing.T) {
 	v := Inverter{Given: true, RatedW: 2000, IdleW: 10, Efficiency: 0.9}
-	near(t, "idle", v.inputW(0), 10, 0)
-	near(t, "at its best", 800/v.inputW(800), 0.9, 1e-12)
+	near.Abs(t, "idle", v.inputW(0), 10, 0)
+	near.Abs(t, "at its best", 800/v.inputW(800), 0.9, 1e-12)
 	rapid.Check(t, func(t *rapid.T) {
 		v := Inverter{Given: true, RatedW: rapid.Float64Range(20, 20000).Draw(t, "rated"),
 			IdleW: rapid.Float64Range(0, 500).Draw(t, "idle"), Efficiency: rapid.Float64Range(0.5, 0.99).Draw(t, "best")}

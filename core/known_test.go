@@ -82,8 +82,8 @@ func TestKnownSampleIsCeiling(t *testing.T) {
 		// Where the charger's output side is near, the setting counts: what a vehicle
 		// draws for it is its own.
 		column, want, tol := "nominal.input_A", a.Ceiling.InputA, 0.1000001 // a last digit of the solution may round to another tenth
-		near := slices.ContainsFunc(a.Limits[:], func(l LimitRow) bool { return inWatts(l.Limit) && l.InputA < 1.25*a.Ceiling.InputA })
-		if near {
+		close := slices.ContainsFunc(a.Limits[:], func(l LimitRow) bool { return inWatts(l.Limit) && l.InputA < 1.25*a.Ceiling.InputA })
+		if close {
 			column, want, tol = "nominal.output_W", a.Ceiling.OutputW, q.Rig.Charger.StepW+0.1*a.BusV
 		}
 		b := knownBlock(t, &q, column)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 	"spareamps/core/limit"
 )
 
@@ -29,7 +30,7 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 			if over, node := r.beyond(&o, &p.t, p.out.a); over > 0.01 {
 				t.Errorf("%s: node %d passes its limit by %.3f K\n%s", what, node, over, r.q.JSON())
 			}
-			near(t, what+": carried in A", p.out.a, total, 1e-3+1e-5*total)
+			near.Abs(t, what+": carried in A", p.out.a, total, 1e-3+1e-5*total)
 			if p.out.a > (1-outputReserve)*available*(1+1e-4)+1e-3 {
 				t.Errorf("%s: %.3f A of %.3f A leave no tenth in hand\n%s", what, p.out.a, available, r.q.JSON())
 			}
@@ -40,17 +41,17 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 			}
 			switch lim {
 			case limit.Winding:
-				near(t, what+": winding in °C", p.t[winding], r.limitC(winding, o.inletC), 0.02)
+				near.Abs(t, what+": winding in °C", p.t[winding], r.limitC(winding, o.inletC), 0.02)
 			case limit.Rotor:
-				near(t, what+": rotor in °C", p.t[rotor], r.limitC(rotor, o.inletC), 0.02)
+				near.Abs(t, what+": rotor in °C", p.t[rotor], r.limitC(rotor, o.inletC), 0.02)
 			case limit.Rectifier:
-				near(t, what+": junction in °C", p.t[plates]+o.junctionPerA()*p.out.a, r.st.junctionC, 0.02)
+				near.Abs(t, what+": junction in °C", p.t[plates]+o.junctionPerA()*p.out.a, r.st.junctionC, 0.02)
 			case limit.Output:
-				nearShare(t, what+": share of the output", p.out.a, (1-outputReserve)*detmath.Min(available, r.st.guard.mostA), 1e-3)
+				near.Share(t, what+": share of the output", p.out.a, (1-outputReserve)*detmath.Min(available, r.st.guard.mostA), 1e-3)
 			case limit.Case:
-				near(t, what+": case in °C", o.inletC+caseShare*(p.t[iron]-o.inletC), r.st.guard.caseC, 0.02)
+				near.Abs(t, what+": case in °C", o.inletC+caseShare*(p.t[iron]-o.inletC), r.st.guard.caseC, 0.02)
 			case limit.Belt:
-				nearShare(t, what+": shaft power", shaft, r.st.beltW, 1e-4)
+				near.Share(t, what+": shaft power", shaft, r.st.beltW, 1e-4)
 			}
 			if r.st.hasLead {
 				ld := &r.st.lead

@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -59,23 +60,23 @@ func TestMechanicalLossTable(t *testing.T) {
 		}
 		before = w
 	}
-	near(t, "friction at a standstill", z.mechanicalLoss(0), 0, 0)
-	near(t, "jump of friction where the fit begins", z.mechanicalLoss(1500.001)-z.mechanicalLoss(1499.999), 0, 1e-3)
+	near.Abs(t, "friction at a standstill", z.mechanicalLoss(0), 0, 0)
+	near.Abs(t, "jump of friction where the fit begins", z.mechanicalLoss(1500.001)-z.mechanicalLoss(1499.999), 0, 1e-3)
 }
 
 // Parts sum up, and scale with the size of the machine as stated.
 func TestLossesScale(t *testing.T) {
-	near(t, "total", Losses{1, 2, 4, 8, 16}.Total(), 31, 0)
+	near.Abs(t, "total", Losses{1, 2, 4, 8, 16}.Total(), 31, 0)
 	a, b := newSize(90, 13.5), newSize(180, 13.5)
-	nearShare(t, "iron", b.ironLoss(3000)/a.ironLoss(3000), 2, 1e-12)
-	nearShare(t, "field", b.fieldLoss()/a.fieldLoss(), math.Sqrt2, 1e-12)
-	nearShare(t, "friction", b.mechanicalLoss(3000)/a.mechanicalLoss(3000), math.Pow(2, 0.7), 1e-12)
-	nearShare(t, "heat", b.heat/a.heat, 2, 1e-12)
+	near.Share(t, "iron", b.ironLoss(3000)/a.ironLoss(3000), 2, 1e-12)
+	near.Share(t, "field", b.fieldLoss()/a.fieldLoss(), math.Sqrt2, 1e-12)
+	near.Share(t, "friction", b.mechanicalLoss(3000)/a.mechanicalLoss(3000), math.Pow(2, 0.7), 1e-12)
+	near.Share(t, "heat", b.heat/a.heat, 2, 1e-12)
 	c := newSize(90, 27)
-	near(t, "a 28 V machine is as large as one of twice the current", c.heat, b.heat, 1e-12)
+	near.Abs(t, "a 28 V machine is as large as one of twice the current", c.heat, b.heat, 1e-12)
 	m := machine{heatR: 0.03, refC: 20}
-	nearShare(t, "copper loss grows with heat", m.statorLoss(100, 120)/m.statorLoss(100, 20), 1+0.393, 1e-12)
-	nearShare(t, "copper loss", m.statorLoss(100, 20), 900, 1e-12)
+	near.Share(t, "copper loss grows with heat", m.statorLoss(100, 120)/m.statorLoss(100, 20), 1+0.393, 1e-12)
+	near.Share(t, "copper loss", m.statorLoss(100, 20), 900, 1e-12)
 }
 
 // The junction's rise follows the drop that is stated: at 1.2 V and 150 A it is
@@ -83,6 +84,6 @@ func TestLossesScale(t *testing.T) {
 func TestJunctionRiseFollowsTheDrop(t *testing.T) {
 	for _, c := range []struct{ drop, want float64 }{{0.95, 38}, {1.2, 48}, {0, 0}} {
 		m := machine{dropV: 2 * c.drop}
-		near(t, fmt.Sprintf("rise at %v V a diode and 150 A in K, at 0.8 K/W", c.drop), 150*m.junctionPerA(), c.want, 1e-9)
+		near.Abs(t, fmt.Sprintf("rise at %v V a diode and 150 A in K, at 0.8 K/W", c.drop), 150*m.junctionPerA(), c.want, 1e-9)
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"spareamps/core/internal/near"
 )
 
 // drawOperating draws a machine in air from the whole range of speed, inlet
@@ -186,9 +188,9 @@ func TestSteadyAgainstSlowSearch(t *testing.T) {
 			}
 		}
 		what := fmt.Sprintf("%.1f A at %.0f rpm, %.0f °C", target, o.speedRpm, o.inletC)
-		near(t, what+": field share", got.x, lo, 1e-6)
+		near.Abs(t, what+": field share", got.x, lo, 1e-6)
 		for i := range at {
-			near(t, fmt.Sprintf("%s: node %d in °C", what, i), got.t[i], at[i], 1e-4)
+			near.Abs(t, fmt.Sprintf("%s: node %d in °C", what, i), got.t[i], at[i], 1e-4)
 		}
 	}
 }
@@ -214,10 +216,10 @@ func TestSteadyEnergyCloses(t *testing.T) {
 		}
 		b = o.balance(at.t, at.x, nil)
 		what := fmt.Sprintf("%.0f rpm, %.0f °C", o.speedRpm, o.inletC)
-		nearShare(t, what+": heat leaving in W", b.leaving+b.toBay, b.made, 1e-9)
-		nearShare(t, what+": heat of the stream in W", b.leaving, b.toStream, 1e-9)
+		near.Share(t, what+": heat leaving in W", b.leaving+b.toBay, b.made, 1e-9)
+		near.Share(t, what+": heat of the stream in W", b.leaving, b.toStream, 1e-9)
 		at.out = b.out
-		nearShare(t, what+": losses by part in W", o.losses(&at).Total(), b.made, 1e-12)
+		near.Share(t, what+": losses by part in W", o.losses(&at).Total(), b.made, 1e-12)
 	}
 	t.Logf("where the iteration stops the heat closes within %.1e", stopped)
 	if stopped > 1e-5 {

@@ -4,9 +4,10 @@ import (
 	"math"
 	"testing"
 
-	"spareamps/core/detmath"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 )
 
 func plainPanel() Solar {
@@ -54,7 +55,7 @@ func TestPanelDay(t *testing.T) {
 	}
 	q := plainPanel()
 	q.PeakW *= 2
-	nearShare(t, "twice the peak", dayWh(&q, day, 0), 2*clear, 1e-12)
+	near.Share(t, "twice the peak", dayWh(&q, day, 0), 2*clear, 1e-12)
 	if wh := dayWh(&Solar{PeakW: 100, Efficiency: 1}, day, 0); wh != 0 {
 		t.Errorf("no panel: %g Wh", wh)
 	}
@@ -69,7 +70,7 @@ func TestPanelMounting(t *testing.T) {
 		tilt, add float64
 	}{{"flat_on_roof", 0, 18}, {"flat_on_roof", 30, 18}, {"gap_on_roof", 30, 11}, {"ventilated", 0, 0}, {"", 0, 11}, {"", 9.9, 11}, {"", 10, 0}} {
 		p.Mounting, p.TiltDeg = c.mounting, c.tilt
-		near(t, c.mounting, p.mountedNoctC()-p.NoctC, c.add, 1e-12)
+		near.Abs(t, c.mounting, p.mountedNoctC()-p.NoctC, c.add, 1e-12)
 	}
 	p.TiltDeg = 0
 	day := dayOf(2026, 7, 24)
@@ -85,21 +86,21 @@ func TestPanelMounting(t *testing.T) {
 	}
 	// The published value at 1000 W/m², 25 °C, 1 m/s, NOCT 45 and 20 %.
 	p.Mounting = "ventilated"
-	near(t, "SAM", CellC(1000, 25, 1, p.mountedNoctC(), 0.2), 55.2308, 1e-3)
+	near.Abs(t, "SAM", CellC(1000, 25, 1, p.mountedNoctC(), 0.2), 55.2308, 1e-3)
 }
 
 // Tilted to the sun a panel has the beam in full; turned away, none.
 func TestPanelPlane(t *testing.T) {
 	p := Solar{TiltDeg: 90 - 35, AzimuthDeg: 200}
-	near(t, "facing the sun", p.plane(35, 200, 0, 800, 0), 800, 1e-9)
-	near(t, "a turn on", p.plane(35, 200-360, 0, 800, 0), 800, 1e-9)
-	near(t, "facing away", p.plane(30, 20, 0, 800, 0), 0, 0)
-	near(t, "sky and ground", p.plane(30, 20, 500, 0, 100), 100*(1+math.Sin(35*detmath.Degree))/2+0.2*500*(1-math.Sin(35*detmath.Degree))/2, 1e-9)
+	near.Abs(t, "facing the sun", p.plane(35, 200, 0, 800, 0), 800, 1e-9)
+	near.Abs(t, "a turn on", p.plane(35, 200-360, 0, 800, 0), 800, 1e-9)
+	near.Abs(t, "facing away", p.plane(30, 20, 0, 800, 0), 0, 0)
+	near.Abs(t, "sky and ground", p.plane(30, 20, 500, 0, 100), 100*(1+math.Sin(35*detmath.Degree))/2+0.2*500*(1-math.Sin(35*detmath.Degree))/2, 1e-9)
 	level := Solar{}
-	near(t, "level", level.plane(30, 77, 500, 800, 100), 500, 1e-9)
+	near.Abs(t, "level", level.plane(30, 77, 500, 800, 100), 500, 1e-9)
 	// 60° between panel and sun: Duffie and Beckman's cosine.
 	wall := Solar{TiltDeg: 90, AzimuthDeg: 180}
-	near(t, "a wall", wall.plane(0.0001, 120, 0, 800, 0), 400, 0.01)
+	near.Abs(t, "a wall", wall.plane(0.0001, 120, 0, 800, 0), 400, 0.01)
 }
 
 func TestPanelNeverNegative(t *testing.T) {

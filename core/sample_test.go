@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"spareamps/core/internal/near"
 )
 
 var searchLattice = flag.Bool("search-lattice", false, "search for a better lattice and print it")
@@ -25,7 +27,7 @@ func samplePoint(i int) (z [unknowns]float64) {
 func TestNormalQuantiles(t *testing.T) {
 	for k, got := range normalQuantile {
 		want := distuv.UnitNormal.Quantile((float64(k) + sampleSize/2 + 0.5) / sampleSize)
-		near(t, fmt.Sprintf("quantile %d", k), got, want, 5e-11)
+		near.Abs(t, fmt.Sprintf("quantile %d", k), got, want, 5e-11)
 	}
 }
 

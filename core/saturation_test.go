@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/interp"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -59,7 +60,7 @@ func TestFluxCurveIsMeasured(t *testing.T) {
 		got, _ := curveAt(&fluxCurve, x)
 		// Read off printed curves to three figures: 0.5 %, and half that of the
 		// largest voltage near the origin.
-		near(t, fmt.Sprintf("flux share at %.2f A", a), got, mean[i], 0.005)
+		near.Abs(t, fmt.Sprintf("flux share at %.2f A", a), got, mean[i], 0.005)
 		for j := range share {
 			apart := math.Abs(share[j][i]/mean[i] - 1)
 			switch {
@@ -84,9 +85,9 @@ func TestFluxCurveIsMeasured(t *testing.T) {
 	}
 	for k := 1; float64(k)*saturationStep <= 1.05; k++ {
 		at := float64(k) * saturationStep
-		near(t, fmt.Sprintf("flux node at %.3f", at), fluxCurve[k].y, smooth.Predict(at), 0.006)
+		near.Abs(t, fmt.Sprintf("flux node at %.3f", at), fluxCurve[k].y, smooth.Predict(at), 0.006)
 	}
-	near(t, "flux at full field", fluxCurve[8].y, 1, 0)
+	near.Abs(t, "flux at full field", fluxCurve[8].y, 1, 0)
 }
 
 // The inductance curve is the measured one. Source: Sarafianos et al. 2015.
@@ -100,7 +101,7 @@ func TestInductanceCurveIsMeasured(t *testing.T) {
 	for i := range tab.Rows {
 		a, uH := tableFigure(t, tab, i, "field_A"), tableFigure(t, tab, i, "inductance_uH")
 		got, _ := curveAt(&inductanceCurve, a/fullFieldA)
-		nearShare(t, fmt.Sprintf("inductance share at %.2f A", a), got, uH/full, 0.005)
+		near.Share(t, fmt.Sprintf("inductance share at %.2f A", a), got, uH/full, 0.005)
 		x, y = append(x, a/fullFieldA), append(y, uH/full)
 	}
 	var smooth interp.FritschButland
@@ -109,9 +110,9 @@ func TestInductanceCurveIsMeasured(t *testing.T) {
 	}
 	for k := 1; k <= 8; k++ {
 		at := float64(k) * saturationStep
-		nearShare(t, fmt.Sprintf("inductance node at %.3f", at), inductanceCurve[k].y, smooth.Predict(at), 0.008)
+		near.Share(t, fmt.Sprintf("inductance node at %.3f", at), inductanceCurve[k].y, smooth.Predict(at), 0.008)
 	}
-	near(t, "inductance at full field", inductanceCurve[8].y, 1, 0)
+	near.Abs(t, "inductance at full field", inductanceCurve[8].y, 1, 0)
 }
 
 // Beyond the measurements the curves go on as their comments say.
@@ -124,7 +125,7 @@ func TestSaturationIsExtended(t *testing.T) {
 		from, _ := curveAt(c.curve, 1.25)
 		for _, x := range []float64{1.3, 1.4, 1.5, 1.6, 1.8, 1.99} {
 			got, _ := curveAt(c.curve, x)
-			nearShare(t, fmt.Sprintf("%s at %.2f of full field", c.name, x), got, from*math.Pow(x/1.25, c.power), 0.002)
+			near.Share(t, fmt.Sprintf("%s at %.2f of full field", c.name, x), got, from*math.Pow(x/1.25, c.power), 0.002)
 		}
 	}
 }
@@ -142,7 +143,7 @@ func TestSaturationIsSmooth(t *testing.T) {
 			y, slope := curveAt(c.curve, x)
 			up, _ := curveAt(c.curve, x+h)
 			down, _ := curveAt(c.curve, x-h)
-			near(t, fmt.Sprintf("slope of %s at %.4f", c.name, x), slope, (up-down)/(2*h), 2e-5)
+			near.Abs(t, fmt.Sprintf("slope of %s at %.4f", c.name, x), slope, (up-down)/(2*h), 2e-5)
 			if c.sign*slope < 0 || y <= 0 {
 				t.Errorf("%s at %.4f: %v with slope %v, want it monotone", c.name, x, y, slope)
 			}
@@ -151,12 +152,12 @@ func TestSaturationIsSmooth(t *testing.T) {
 			at := float64(k) * saturationStep
 			_, before := curveAt(c.curve, at-1e-9)
 			_, after := curveAt(c.curve, at+1e-9)
-			near(t, fmt.Sprintf("jump of the slope of %s at %.3f", c.name, at), after-before, 0, 1e-6)
+			near.Abs(t, fmt.Sprintf("jump of the slope of %s at %.3f", c.name, at), after-before, 0, 1e-6)
 		}
 		low, _ := curveAt(c.curve, -1)
 		high, _ := curveAt(c.curve, 9)
-		near(t, c.name+" below the range", low, c.curve[0].y, 0)
-		near(t, c.name+" above the range", high, c.curve[16].y, 1e-6)
+		near.Abs(t, c.name+" below the range", low, c.curve[0].y, 0)
+		near.Abs(t, c.name+" above the range", high, c.curve[16].y, 1e-6)
 	}
 }
 

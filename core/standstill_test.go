@@ -3,6 +3,8 @@ package core
 import (
 	"math"
 	"testing"
+
+	"spareamps/core/internal/near"
 )
 
 // A standing machine keeps its heat while its parts even out, and ends at the
@@ -21,18 +23,18 @@ func TestStandEvensOut(t *testing.T) {
 	bay := heat(&at) / sum // no heat goes to air as warm as the mean
 	before := heat(&at)
 	at.stand(bay, 1)
-	near(t, "heat, bay as warm as the mean", heat(&at), before, 1e-9*before)
+	near.Abs(t, "heat, bay as warm as the mean", heat(&at), before, 1e-9*before)
 	for range 60 {
 		at.stand(bay, 1)
 	}
 	for i := range at {
-		near(t, "evened out", at[i], bay, 1e-3)
+		near.Abs(t, "evened out", at[i], bay, 1e-3)
 	}
 	for range 48 * 60 {
 		at.stand(25, 1)
 	}
 	for i := range at {
-		near(t, "after two days", at[i], 25, 1e-6)
+		near.Abs(t, "after two days", at[i], 25, 1e-6)
 	}
 }
 
@@ -48,7 +50,7 @@ func TestStandCoolsByItsTime(t *testing.T) {
 	for range 60 {
 		at.stand(20, 1)
 	}
-	near(t, "100 °C in air of 20 °C after an hour", at[iron], 20+80*math.Exp(-60/tau), 0.5)
+	near.Abs(t, "100 °C in air of 20 °C after an hour", at[iron], 20+80*math.Exp(-60/tau), 0.5)
 }
 
 // Rows of a fit with the engine off cool as a day's stop does, minute by minute
@@ -74,12 +76,12 @@ func TestFitStandsAsADayDoes(t *testing.T) {
 	o := v.operating(st, &s)
 	p, _ := o.carry(s.otherA(&v) + v.inputFor(run.SettingW, st.leadOrNone(), o.leadC))
 	h.t, h.restMin = p.t, 0
-	near(t, "core while running", running, p.t[iron], 1e-9)
+	near.Abs(t, "core while running", running, p.t[iron], 1e-9)
 	for range 45 {
 		h.rest(31, 1)
 	}
-	near(t, "core 45 min after the stop", core, h.t[iron], 1e-9)
-	near(t, "plates 45 min after the stop", plate, h.t[plates], 1e-9)
+	near.Abs(t, "core 45 min after the stop", core, h.t[iron], 1e-9)
+	near.Abs(t, "plates 45 min after the stop", plate, h.t[plates], 1e-9)
 
 	q.Rig.Observations = q.Rig.Observations[:1]
 	for range 45 {
@@ -89,7 +91,7 @@ func TestFitStandsAsADayDoes(t *testing.T) {
 	}
 	g := aFitter(&q)
 	g.expect(&[parameters]float64{}, g.out)
-	near(t, "core, minute by minute", part(g.out[len(g.out)-2]), core, 1e-9)
+	near.Abs(t, "core, minute by minute", part(g.out[len(g.out)-2]), core, 1e-9)
 	t.Logf("core %.1f °C running, %.1f °C 45 min after", running, core)
 }
 

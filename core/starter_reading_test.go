@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/internal/near"
 	"spareamps/core/jsontext"
 	"spareamps/testdata"
 )
@@ -111,7 +112,7 @@ func TestStarterProposals(t *testing.T) {
 		e := b.restV(0.7, 10)
 		crankV := e - c.sag*q.Rig.sagV(&b, e, 10)
 		l := learnt(t, starterDay(t, "flooded", restedAt(e, crankV, 10)))
-		near(t, "charge", l.StarterSoc, 0.7, 0.1)
+		near.Abs(t, "charge", l.StarterSoc, 0.7, 0.1)
 		found := map[string]float64{}
 		after := starterDay(t, "flooded")
 		for _, p := range l.Proposals {
@@ -206,10 +207,10 @@ func TestStarterReadingsOfTwoBlocks(t *testing.T) {
 		return learnt(t, q)
 	}
 	one, two := read("12", 640), read("24", 320)
-	near(t, "charge", two.StarterSoc, one.StarterSoc, 1e-3)
-	near(t, "its spread", two.StarterSocOff, one.StarterSocOff, 1e-3)
-	near(t, "sag", two.Sag, one.Sag, 1e-3)
-	near(t, "its spread", two.SagOff, one.SagOff, 1e-3)
+	near.Abs(t, "charge", two.StarterSoc, one.StarterSoc, 1e-3)
+	near.Abs(t, "its spread", two.StarterSocOff, one.StarterSocOff, 1e-3)
+	near.Abs(t, "sag", two.Sag, one.Sag, 1e-3)
+	near.Abs(t, "its spread", two.SagOff, one.SagOff, 1e-3)
 }
 
 // Where the resistance hangs on a charge that rest volts hardly tell, cranking

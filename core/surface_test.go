@@ -5,9 +5,11 @@ import (
 	"math"
 	"math/rand"
 	"slices"
-	"spareamps/core/detmath"
 	"strings"
 	"testing"
+
+	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
 )
 
 // hourAtSetting is the demo with its core read once after an hour at a setting.
@@ -146,7 +148,7 @@ func TestRadiatedAgainstPlanck(t *testing.T) {
 		for _, air := range []float64{0, 20, 35} {
 			for _, c := range []float64{60, 90, 120, 160} {
 				// One wavelength for the band.
-				near(t, fmt.Sprintf("e %v, part %v °C, air %v °C", e, c, air), scaled(surfaceBright, c, air, e/infraredSet), shows(c, air, e), 0.6)
+				near.Abs(t, fmt.Sprintf("e %v, part %v °C, air %v °C", e, c, air), scaled(surfaceBright, c, air, e/infraredSet), shows(c, air, e), 0.6)
 			}
 		}
 	}
@@ -171,7 +173,7 @@ func TestShownOnSurfaces(t *testing.T) {
 					t.Fatalf("z %v, surface %d: %v °C reads %v, 10 K colder %v", z, on, c, s, before)
 				}
 				if k := low[on]; k > 1e-3 {
-					near(t, "the part's temperature again", low.part(on, s, 20), c, 1e-6/k)
+					near.Abs(t, "the part's temperature again", low.part(on, s, 20), c, 1e-6/k)
 				}
 				before = s
 			}

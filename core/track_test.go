@@ -11,9 +11,10 @@ import (
 	"strings"
 	"testing"
 
-	"spareamps/core/jsontext"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/internal/near"
+	"spareamps/core/jsontext"
 )
 
 var notRecorded = math.NaN()
@@ -128,18 +129,18 @@ func TestTrackCycles(t *testing.T) {
 				t.Errorf("%d points, want %d", len(speeds), c.points)
 			}
 			rows, report := resampled(t, speedTrack(speeds))
-			nearShare(t, "distance, m", 1000*report.DistanceKm, c.distance, 0.001)
-			nearShare(t, "fastest, m/s", report.MaxKmh/3.6, c.max, 0.0005)
-			nearShare(t, "own trapezoid, m", trapezoid(speeds), c.distance, 0.001)
+			near.Share(t, "distance, m", 1000*report.DistanceKm, c.distance, 0.001)
+			near.Share(t, "fastest, m/s", report.MaxKmh/3.6, c.max, 0.0005)
+			near.Share(t, "own trapezoid, m", trapezoid(speeds), c.distance, 0.001)
 			// Standing is counted between records, the schedules count records.
-			near(t, "share standing", report.StandingMin*60/float64(len(speeds)-1), c.own, 0.025)
+			near.Abs(t, "share standing", report.StandingMin*60/float64(len(speeds)-1), c.own, 0.025)
 			sumsAgree(t, rows, report)
 
 			rows, report = resampled(t, straightTrack(speeds))
 			t.Logf("by positions: %.1f m of %.1f, %.1f min moving of %.1f, fastest %.2f m/s of %.2f", 1000*report.DistanceKm, c.distance,
 				report.MovingMin, float64(len(speeds)-1)/60*(1-c.own), report.MaxKmh/3.6, c.max)
-			nearShare(t, "distance by positions, m", 1000*report.DistanceKm, c.distance, 0.002)
-			nearShare(t, "fastest by positions, m/s", report.MaxKmh/3.6, c.max, 0.02)
+			near.Share(t, "distance by positions, m", 1000*report.DistanceKm, c.distance, 0.002)
+			near.Share(t, "fastest by positions, m/s", report.MaxKmh/3.6, c.max, 0.02)
 			sumsAgree(t, rows, report)
 		})
 	}
@@ -187,10 +188,10 @@ func TestTrackMetres(t *testing.T) {
 	for _, x := range []struct{ lat, north, east float64 }{
 		{0, 110574, 111320}, {15, 110649, 107550}, {30, 110852, 96486}, {45, 111132, 78847}, {60, 111412, 55800}, {75, 111618, 28902},
 	} {
-		near(t, "a degree of latitude at "+jsontext.NumberText(x.lat), 100*trackMetres(x.lat-0.005, 9, x.lat+0.005, 9), x.north, 0.6)
-		near(t, "a degree of longitude at "+jsontext.NumberText(x.lat), 100*trackMetres(x.lat, 179.995, x.lat, -179.995), x.east, 0.6)
+		near.Abs(t, "a degree of latitude at "+jsontext.NumberText(x.lat), 100*trackMetres(x.lat-0.005, 9, x.lat+0.005, 9), x.north, 0.6)
+		near.Abs(t, "a degree of longitude at "+jsontext.NumberText(x.lat), 100*trackMetres(x.lat, 179.995, x.lat, -179.995), x.east, 0.6)
 	}
-	near(t, "by hand at 39.5", 100*trackMetres(39.495, 9, 39.505, 9), degreeM, 0.1)
+	near.Abs(t, "by hand at 39.5", 100*trackMetres(39.495, 9, 39.505, 9), degreeM, 0.1)
 	earth := func(latDeg, lonDeg float64) (p [3]float64) {
 		lat, lon := latDeg*math.Pi/180, lonDeg*math.Pi/180
 		f := 1 / 298.257223563
@@ -405,10 +406,10 @@ func TestTrackRepairs(t *testing.T) {
 		if report.Jumps != c.want.Jumps || report.Gaps != c.want.Gaps || report.Duplicates != c.want.Duplicates || report.Backwards != c.want.Backwards {
 			t.Errorf("%s: got %+v", c.name, report)
 		}
-		near(t, c.name+": gap min", report.GapMin, c.want.GapMin, 1e-9)
-		near(t, c.name+": gap km", report.GapKm, c.want.GapKm, 1e-4)
+		near.Abs(t, c.name+": gap min", report.GapMin, c.want.GapMin, 1e-9)
+		near.Abs(t, c.name+": gap km", report.GapKm, c.want.GapKm, 1e-4)
 		if c.name != "the clock set back 60 s" { // 60 s of way are in one second there: a jump, too
-			near(t, c.name+": km", report.DistanceKm, c.km, 0.0105)
+			near.Abs(t, c.name+": km", report.DistanceKm, c.km, 0.0105)
 		}
 		if c.repair.Kind != "" && !slices.Contains(report.Repairs, c.repair) {
 			t.Errorf("%s: repairs %v, want %v", c.name, report.Repairs, c.repair)

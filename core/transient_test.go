@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"spareamps/core/internal/near"
 )
 
 // demoOperating is the likeliest machine of the demo rig at its moment.
@@ -66,7 +68,7 @@ func TestTransientStepsInUse(t *testing.T) {
 	for _, minutes := range []float64{1, 5, 15, 60} {
 		got := even(36)
 		o.run(&got, 70, minutes, nil)
-		near(t, fmt.Sprintf("run for %v min: distance from steps of 0.5 s in K", minutes), distance(got, o.advance(even(36), 70, 60*minutes, 0.5)), 0, 0.3)
+		near.Abs(t, fmt.Sprintf("run for %v min: distance from steps of 0.5 s in K", minutes), distance(got, o.advance(even(36), 70, 60*minutes, 0.5)), 0, 0.3)
 	}
 }
 
@@ -129,7 +131,7 @@ func TestTransientLongStepOfDemo(t *testing.T) {
 		for steps, within := range []float64{0, c.within, 0.1} {
 			if steps > 0 {
 				got := o.advance(even(36), c.currentA, 1e6*float64(steps), 1e6)
-				near(t, fmt.Sprintf("%d steps of 1e6 s at %v A: K from the steady point", steps, c.currentA), distance(got, want.t), 0, within)
+				near.Abs(t, fmt.Sprintf("%d steps of 1e6 s at %v A: K from the steady point", steps, c.currentA), distance(got, want.t), 0, within)
 			}
 		}
 	}
@@ -228,7 +230,7 @@ func TestFlowJacobian(t *testing.T) {
 		}
 		exact := rate(at, nil)
 		for i := range exact {
-			near(t, fmt.Sprintf("rate of node %d in K/s", i), g.rate[i], exact[i], 1e-9*(1+math.Abs(exact[i])))
+			near.Abs(t, fmt.Sprintf("rate of node %d in K/s", i), g.rate[i], exact[i], 1e-9*(1+math.Abs(exact[i])))
 		}
 		const h = 1e-3
 		for j := range nodes {
@@ -298,10 +300,10 @@ func TestTransientRestsAtSteady(t *testing.T) {
 		}
 		n++
 		got := o.advance(even(o.inletC), 1e4, 3e5, 600)
-		near(t, fmt.Sprintf("full field at %.0f rpm: K from the steady point", o.speedRpm), distance(got, full.t), 0, 0.01)
+		near.Abs(t, fmt.Sprintf("full field at %.0f rpm: K from the steady point", o.speedRpm), distance(got, full.t), 0, 0.01)
 		target := 0.6 * full.out.a
 		want := o.seek(fixedCurrent, target, &full)
 		got = o.advance(even(o.inletC), target, 3e5, 600)
-		near(t, fmt.Sprintf("%.1f A at %.0f rpm: K from the steady point", target, o.speedRpm), distance(got, want.t), 0, 0.01)
+		near.Abs(t, fmt.Sprintf("%.1f A at %.0f rpm: K from the steady point", target, o.speedRpm), distance(got, want.t), 0, 0.01)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/internal/near"
 	"spareamps/testdata"
 )
 
@@ -16,8 +17,8 @@ func TestUsualLoadShare(t *testing.T) {
 	sum := 0.0
 	for i := range tab.Rows {
 		share := tableFigure(t, tab, i, "demand_share")
-		near(t, "share of row", share, tableFigure(t, tab, i, "demand_W")/tableFigure(t, tab, i, "label_A")/13.5, 0.005)
+		near.Abs(t, "share of row", share, tableFigure(t, tab, i, "demand_W")/tableFigure(t, tab, i, "label_A")/13.5, 0.005)
 		sum += math.Log(share)
 	}
-	near(t, "geometric mean", usualLoadShare, math.Exp(sum/float64(len(tab.Rows))), 0.02)
+	near.Abs(t, "geometric mean", usualLoadShare, math.Exp(sum/float64(len(tab.Rows))), 0.02)
 }

@@ -5,11 +5,11 @@ import (
 	"strings"
 	"testing"
 
-	"spareamps/core/detmath"
-
-	"spareamps/core/jsontext"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/detmath"
+	"spareamps/core/internal/near"
+	"spareamps/core/jsontext"
 )
 
 // wiringRequest is a cable of 25 mm² and 6 m with two readings.
@@ -37,8 +37,8 @@ func TestWiringFeed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "mΩ of the feed's lead", 1e3*a.Lead.Ohm, 3, 0.5)
-	near(t, "W lost", a.Lead.LossW, 0.1*520/13.9, 1e-9)
+	near.Abs(t, "mΩ of the feed's lead", 1e3*a.Lead.Ohm, 3, 0.5)
+	near.Abs(t, "W lost", a.Lead.LossW, 0.1*520/13.9, 1e-9)
 	if a.Lead.Verdict != leadUnknown || len(a.Validity) != 1 || a.Validity[0].Code != "cable_unknown" {
 		t.Errorf("without a cable: got %v, %v", a.Lead.Verdict, a.Validity)
 	}
