@@ -8,6 +8,7 @@ import (
 
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -175,7 +176,7 @@ func TestFrostStart(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		c, floor := tableFigure(t, tab, i, "battery_C"), tableFigure(t, tab, i, "least_V")
+		c, floor := tables.Figure(t, tab, i, "battery_C"), tables.Figure(t, tab, i, "least_V")
 		if got := usualNeedV(c); got < floor-1e-9 || got > floor+0.13 {
 			t.Errorf("load_test_floor.csv at %v °C: %.3f V needed, the floor %v V", c, got, floor)
 		}
@@ -222,7 +223,7 @@ func TestLeadAcidTables(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		kind, _ := tab.Text(i, "kind")
-		soc, want := tableFigure(t, tab, i, "charge_share"), tableFigure(t, tab, i, "rest_V")
+		soc, want := tables.Figure(t, tab, i, "charge_share"), tables.Figure(t, tab, i, "rest_V")
 		b := leadBattery(kind, 1, 50, 1, 0.2)
 		near.Abs(t, kind+" at rest, lead_acid_rest.csv", b.restV(soc, 25), want, 0.02)
 	}
@@ -232,20 +233,20 @@ func TestLeadAcidTables(t *testing.T) {
 	r := Rig{HouseBattery: HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 25, NominalV: 12}}
 	b := r.houseCell()
 	for i := range tab.Rows {
-		soc := tableFigure(t, tab, i, "charge_share")
+		soc := tables.Figure(t, tab, i, "charge_share")
 		tol := 0.1
 		if soc >= 0.8 {
 			tol = 0.3
 		}
-		near.Abs(t, "discharge, agm_resistance.csv", 1e3*b.ohm(soc, 25, false), tableFigure(t, tab, i, "discharge_mohm"), tol)
-		near.Abs(t, "charge, agm_resistance.csv", 1e3*b.ohm(soc, 25, true), tableFigure(t, tab, i, "charge_mohm"), 0.1)
+		near.Abs(t, "discharge, agm_resistance.csv", 1e3*b.ohm(soc, 25, false), tables.Figure(t, tab, i, "discharge_mohm"), tol)
+		near.Abs(t, "charge, agm_resistance.csv", 1e3*b.ohm(soc, 25, true), tables.Figure(t, tab, i, "charge_mohm"), 0.1)
 	}
 	if tab, err = testdata.Read("capacity_cold.csv"); err != nil {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		if c := tableFigure(t, tab, i, "battery_C"); c <= 25 {
-			near.Abs(t, "capacity_cold.csv", 1/b.drawn(0, c), tableFigure(t, tab, i, "capacity_share"), 0.02+1e-9)
+		if c := tables.Figure(t, tab, i, "battery_C"); c <= 25 {
+			near.Abs(t, "capacity_cold.csv", 1/b.drawn(0, c), tables.Figure(t, tab, i, "capacity_share"), 0.02+1e-9)
 		} else {
 			near.Abs(t, "no gain in warmth", b.drawn(0, c), 1, 0)
 		}
@@ -258,7 +259,7 @@ func TestLifePO4Tables(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		soc, want := tableFigure(t, tab, i, "charge_share"), tableFigure(t, tab, i, "rest_V")
+		soc, want := tables.Figure(t, tab, i, "charge_share"), tables.Figure(t, tab, i, "rest_V")
 		got := lfpRest.at(soc)
 		switch {
 		case soc >= 0.1 && soc <= 0.95:
@@ -274,14 +275,14 @@ func TestLifePO4Tables(t *testing.T) {
 	b.lay(lfpRest, lfpOut, lfpIn, 1, 47.83)
 	worst := 0.0
 	for i := range tab.Rows {
-		soc := tableFigure(t, tab, i, "charge_share")
+		soc := tables.Figure(t, tab, i, "charge_share")
 		for _, col := range []struct {
 			name     string
 			c, share float64
 			charging bool
 		}{{"discharge_10C_mohm", 10, 0.12, false}, {"discharge_25C_mohm", 25, 0.08, false}, {"discharge_40C_mohm", 40, 0.12, false},
 			{"charge_10C_mohm", 10, 0.12, true}, {"charge_25C_mohm", 25, 0.08, true}, {"charge_40C_mohm", 40, 0.12, true}} {
-			want := tableFigure(t, tab, i, col.name)
+			want := tables.Figure(t, tab, i, col.name)
 			got := b.ohm(soc, col.c, col.charging)
 			if soc < 0.2 {
 				t.Logf("lifepo4_resistance.csv at %v, %s: %.1f mΩ, the table %.1f", soc, col.name, got, want)
@@ -302,10 +303,10 @@ func TestLoadTest(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		a, want := tableFigure(t, tab, i, "cold_A"), tableFigure(t, tab, i, "reserve_min")
+		a, want := tables.Figure(t, tab, i, "cold_A"), tables.Figure(t, tab, i, "reserve_min")
 		got := reserveMinutes(0, 0.6*want, a)
 		near.Abs(t, "reserve_capacity.csv", got, want, 0.08*want)
-		near.Abs(t, "half the rating", a/2, tableFigure(t, tab, i, "load_test_A"), 5)
+		near.Abs(t, "half the rating", a/2, tables.Figure(t, tab, i, "load_test_A"), 5)
 		t.Logf("%v A, %v min: %.0f min (%+.1f %%)", a, want, got, 100*(got/want-1))
 	}
 	if tab, err = testdata.Read("load_test_floor.csv"); err != nil {
@@ -324,7 +325,7 @@ func TestLoadTest(t *testing.T) {
 	}
 	t.Logf("health at the floor at 20 °C: %.2f", hi)
 	for i := range tab.Rows {
-		c, want := tableFigure(t, tab, i, "battery_C"), tableFigure(t, tab, i, "least_V")
+		c, want := tables.Figure(t, tab, i, "battery_C"), tables.Figure(t, tab, i, "least_V")
 		if got := loadTestV(600, 1, c); got < want {
 			t.Errorf("load_test_floor.csv: a new battery has %.2f V at %v °C, want %v or more", got, c, want)
 		}
@@ -335,8 +336,8 @@ func TestLoadTest(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		what, _ := tab.Text(i, "what")
-		got := crankingA(600, tableFigure(t, tab, i, "battery_C")) / crankingA(600, tableFigure(t, tab, i, "reference_C"))
-		want := tableFigure(t, tab, i, "current_ratio")
+		got := crankingA(600, tables.Figure(t, tab, i, "battery_C")) / crankingA(600, tables.Figure(t, tab, i, "reference_C"))
+		want := tables.Figure(t, tab, i, "current_ratio")
 		if what == "rating" {
 			near.Abs(t, "cranking_by_temperature.csv", got, want, 0.05*want)
 		}
@@ -351,8 +352,8 @@ func TestLoadTest(t *testing.T) {
 		if fuel == "petrol" {
 			n = 1
 		}
-		got := starterDrawA(n, tableFigure(t, tab, i, "litres_number"), tableFigure(t, tab, i, "battery_C"))
-		low, high := tableFigure(t, tab, i, "low_A"), tableFigure(t, tab, i, "high_A")
+		got := starterDrawA(n, tables.Figure(t, tab, i, "litres_number"), tables.Figure(t, tab, i, "battery_C"))
+		low, high := tables.Figure(t, tab, i, "low_A"), tables.Figure(t, tab, i, "high_A")
 		if got < low || got > high {
 			t.Errorf("starter_draw.csv row %d: %.0f A, want %v to %v", i+1, got, low, high)
 		}

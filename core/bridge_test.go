@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -84,7 +85,7 @@ func TestBridgeT1(t *testing.T) {
 	}
 	worst := 0.0
 	for i := range tab.Rows {
-		s, r, want := tableFigure(t, tab, i, "s"), tableFigure(t, tab, i, "r_over_x"), tableFigure(t, tab, i, "y")
+		s, r, want := tables.Figure(t, tab, i, "s"), tables.Figure(t, tab, i, "r_over_x"), tables.Figure(t, tab, i, "y")
 		got := BridgeCurrent(s, r)
 		worst = max(worst, math.Abs(got-want))
 		if math.Abs(got-want) > 0.003 {
@@ -92,15 +93,6 @@ func TestBridgeT1(t *testing.T) {
 		}
 	}
 	t.Logf("off by at most %.4f", worst)
-}
-
-func tableFigure(t *testing.T, tab testdata.Table, row int, col string) float64 {
-	t.Helper()
-	v, err := tab.Float(row, col)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
 }
 
 // The machine of Rivas, Perreault and Keim at 14 V and 1 V a diode.
@@ -111,15 +103,15 @@ func TestBridgeMachine(t *testing.T) {
 	}
 	const l, res = 120e-6, 0.037 // H, ohm: rivas_machine.csv
 	for i := range tab.Rows {
-		rpm, vs := tableFigure(t, tab, i, "speed_rpm"), tableFigure(t, tab, i, "emf_peak_V")
+		rpm, vs := tables.Figure(t, tab, i, "speed_rpm"), tables.Figure(t, tab, i, "emf_peak_V")
 		x := 2 * math.Pi * rpm / 60 * 6 * l
 		s := (14 + 2) / (math.Sqrt(3) * vs)
-		got, want := BridgeCurrent(s, res/x)*vs/x, tableFigure(t, tab, i, "bridge_A")
+		got, want := BridgeCurrent(s, res/x)*vs/x, tables.Figure(t, tab, i, "bridge_A")
 		if math.Abs(got/want-1) > 0.015 {
 			t.Errorf("%v rpm: got %.2f A, want %v A within 1.5 %% (rivas_output.csv)", rpm, got, want)
 		}
 		rms := got * phaseForm(s, res/x)
-		if want := tableFigure(t, tab, i, "phase_rms_A"); math.Abs(rms/want-1) > 0.015 {
+		if want := tables.Figure(t, tab, i, "phase_rms_A"); math.Abs(rms/want-1) > 0.015 {
 			t.Errorf("%v rpm: phase %.2f A rms, want %v within 1.5 %% (rivas_output.csv)", rpm, rms, want)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -18,7 +19,7 @@ func TestResistanceTable(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		mm2, want := tableFigure(t, tab, i, "area_mm2"), tableFigure(t, tab, i, "resistance_20C_mohm_per_m")
+		mm2, want := tables.Figure(t, tab, i, "area_mm2"), tables.Figure(t, tab, i, "resistance_20C_mohm_per_m")
 		share := 1e-12
 		if mm2 < 1.5 || mm2 > 120 {
 			share = 0.025 // extended from the last size kept
@@ -68,10 +69,10 @@ func TestAmpacityTable(t *testing.T) {
 			t.Fatal(err)
 		}
 		mm2 := AWGArea(awgNumber(gauge))
-		want := tableFigure(t, tab, i, "rated_105C_A")
+		want := tables.Figure(t, tab, i, "rated_105C_A")
 		near.Share(t, gauge+" AWG at 105 °C, 30 °C around (33 CFR 183.425)", Ampacity(mm2, 105, 30), want, 1e-12)
 		// 0.85 in the regulation, 0.856 by the law; printed to whole ampere.
-		near.Abs(t, gauge+" AWG in an engine space (33 CFR 183.425)", Ampacity(mm2, 105, 50), tableFigure(t, tab, i, "rated_105C_engine_space_A"), 1+0.012*want)
+		near.Abs(t, gauge+" AWG in an engine space (33 CFR 183.425)", Ampacity(mm2, 105, 50), tables.Figure(t, tab, i, "rated_105C_engine_space_A"), 1+0.012*want)
 	}
 	for _, rating := range []float64{75, 90, 125} { // 8 % by ampacity_33cfr183.csv, 8 AWG and larger
 		for i := range tab.Rows {
@@ -80,7 +81,7 @@ func TestAmpacityTable(t *testing.T) {
 			if n > 8 {
 				continue
 			}
-			want := tableFigure(t, tab, i, fmt.Sprintf("rated_%.0fC_A", rating))
+			want := tables.Figure(t, tab, i, fmt.Sprintf("rated_%.0fC_A", rating))
 			if rating == 125 && gauge == "6" {
 				// The regulation gives 6 AWG hardly more at 125 °C: the law is 8.04 % above.
 				near.Share(t, "6 AWG at 125 °C, a known miss", Ampacity(AWGArea(n), rating, 30), want, 0.081)
@@ -99,16 +100,16 @@ func TestAmpacityAmbient(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		c := tableFigure(t, tab, i, "insulation_C")
-		near.Abs(t, fmt.Sprintf("factor at 50 °C for %v °C", c), Ampacity(25, c, 50)/Ampacity(25, c, 30), tableFigure(t, tab, i, "factor_ratio"), 0.01)
+		c := tables.Figure(t, tab, i, "insulation_C")
+		near.Abs(t, fmt.Sprintf("factor at 50 °C for %v °C", c), Ampacity(25, c, 50)/Ampacity(25, c, 30), tables.Figure(t, tab, i, "factor_ratio"), 0.01)
 	}
 	tab, err = testdata.Read("cable_ambient_45.csv")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		c, air := tableFigure(t, tab, i, "conductor_C"), tableFigure(t, tab, i, "air_C")
-		near.Abs(t, fmt.Sprintf("factor at %v °C for %v °C", air, c), Ampacity(25, c, air)/Ampacity(25, c, 45), tableFigure(t, tab, i, "factor_ratio"), 0.011)
+		c, air := tables.Figure(t, tab, i, "conductor_C"), tables.Figure(t, tab, i, "air_C")
+		near.Abs(t, fmt.Sprintf("factor at %v °C for %v °C", air, c), Ampacity(25, c, air)/Ampacity(25, c, 45), tables.Figure(t, tab, i, "factor_ratio"), 0.011)
 	}
 	near.Abs(t, "air hotter than the insulation", Ampacity(25, 80, 81), 0, 0)
 }

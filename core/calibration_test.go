@@ -14,7 +14,9 @@ import (
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize"
 
+	"spareamps/core/air"
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -95,7 +97,7 @@ func heatCases(t *testing.T) []heatCase {
 	}
 	var cases []heatCase
 	for i := range tab.Rows {
-		f := func(col string) float64 { return tableFigure(t, tab, i, col) }
+		f := func(col string) float64 { return tables.Figure(t, tab, i, col) }
 		cases = append(cases, heatCase{text(i, "case"), text(i, "situation"), text(i, "node"), text(i, "kind"),
 			f("speed_rpm"), f("output_A"), f("bus_V"), f("rest_C"), f("measured_C"), f("uncertainty_K"), text(i, "rest_read")})
 	}
@@ -148,7 +150,7 @@ func (c *heatCalibration) at(m machine, rpm, busV, inletC float64, z []float64) 
 	f.film, f.contact = heatParameter(calFilm, z[calFilm]), heatParameter(calContact, z[calContact])
 	rated := m.size.heat
 	m.size.heat = math.Pow(rated, heatParameter(calSize, z[calSize]))
-	o := newOperating(m, rpm, busV, inletC, Density(0, inletC), 1, &f)
+	o := newOperating(m, rpm, busV, inletC, air.Density(0, inletC), 1, &f)
 	o.held.perA2 += (heatParameter(calArmature, z[calArmature]) - armatureIron) / (m.limitA() * m.limitA())
 	return o
 }
@@ -525,7 +527,7 @@ func TestAdviceByOffset(t *testing.T) {
 func TestBenchStator(t *testing.T) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	m := mappedOf(Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 275})
-	o := newOperating(m, 3000, 14, 22, Density(0, 22), 1, &f)
+	o := newOperating(m, 3000, 14, 22, air.Density(0, 22), 1, &f)
 	p := o.seek(fullField, 0, new(o.start()))
 	t.Logf("275 A at 3000 rpm and 22 °C: winding %.1f °C, core %.1f °C; measured at the stator 151.7 °C", p.t[winding], p.t[iron])
 	near.Abs(t, "winding of the 275 A machine in °C (component_temperatures.csv)", p.t[winding], 151.7, 20)
@@ -542,8 +544,8 @@ func TestVanSettles(t *testing.T) {
 	}
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	m := mappedOf(Alternator{ClassV: "24", PolePairs: 8, RatedSpeedRpm: 6000, RatedCurrentA: 185})
-	const air = 40
-	at := func(i int, name string) float64 { return tableFigure(t, tab, i, name) }
+	const airC = 40
+	at := func(i int, name string) float64 { return tables.Figure(t, tab, i, name) }
 	for i := 0; i < len(tab.Rows); {
 		log, _ := tab.Text(i, "case")
 		begin := at(i, "from_s")
@@ -554,19 +556,19 @@ func TestVanSettles(t *testing.T) {
 			}
 		}
 		i = j
-		last := newOperating(m, at(j-1, "speed_rpm"), 27.3, air, Density(0, air), 1, &f)
+		last := newOperating(m, at(j-1, "speed_rpm"), 27.3, airC, air.Density(0, airC), 1, &f)
 		level := carryAt(&last, at(j-1, "output_A")).t[iron]
-		temps := even(air)
+		temps := even(airC)
 		model := math.NaN()
 		for k := first; k < j && math.IsNaN(model); k++ {
-			o := newOperating(m, at(k, "speed_rpm"), 27.3, air, Density(0, air), 1, &f)
+			o := newOperating(m, at(k, "speed_rpm"), 27.3, airC, air.Density(0, airC), 1, &f)
 			end := begin + 3600
 			if k+1 < j {
 				end = at(k+1, "from_s")
 			}
 			for s := at(k, "from_s"); s < end; s += 5 {
 				temps = o.advance(temps, at(k, "output_A"), 5, 1)
-				if temps[iron] >= air+0.632*(level-air) {
+				if temps[iron] >= airC+0.632*(level-airC) {
 					model = s + 5 - begin
 					break
 				}

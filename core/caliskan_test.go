@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -44,8 +45,8 @@ func TestClosedFormMachine(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		rpm, vs := tableFigure(t, tab, i, "speed_rpm"), tableFigure(t, tab, i, "emf_peak_V")
-		got, want := closedFormCurrent(vs, 2*math.Pi*rpm/60*6*120e-6, 0.037, 14, 1), tableFigure(t, tab, i, "closed_form_A")
+		rpm, vs := tables.Figure(t, tab, i, "speed_rpm"), tables.Figure(t, tab, i, "emf_peak_V")
+		got, want := closedFormCurrent(vs, 2*math.Pi*rpm/60*6*120e-6, 0.037, 14, 1), tables.Figure(t, tab, i, "closed_form_A")
 		if math.Abs(got/want-1) > 0.005 {
 			t.Errorf("%v rpm: got %.2f A, want %v A within 0.5 %% (rivas_output.csv)", rpm, got, want)
 		}

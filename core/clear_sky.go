@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 const (
 	solarConstant = 1361.0 // W/m², Kopp and Lean 2011 (1360.8 ± 0.5)
@@ -31,7 +34,7 @@ func ClearSky(elevationDeg, dayUT, altitudeM float64) (ghi, dni, dhi float64) {
 	}
 	v := newSunVector(dayUT)
 	h := detmath.Max(detmath.Min(altitudeM, clearTopM), -430)
-	air := airMass(elevationDeg) * Pressure(h) / 101325
+	air := airMass(elevationDeg) * air.Pressure(h) / 101325
 	s, _ := detmath.Sincos(elevationDeg)
 	return ineichen(s, air, clearTurbidity, h, solarConstant/(v.au*v.au))
 }

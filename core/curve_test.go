@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -24,7 +25,7 @@ func measuredCurves(t *testing.T) map[string][]Point {
 			t.Fatal(err)
 		}
 		for i := range tab.Rows {
-			curves[name] = append(curves[name], Point{tableFigure(t, tab, i, "speed_rpm"), tableFigure(t, tab, i, col)})
+			curves[name] = append(curves[name], Point{tables.Figure(t, tab, i, "speed_rpm"), tables.Figure(t, tab, i, col)})
 		}
 	}
 	return curves
@@ -106,9 +107,9 @@ func TestFitCurveShapeNumbers(t *testing.T) {
 	curves := measuredCurves(t)
 	for i, name := range []string{"truck_28v_output", "sarafianos_output", "marine_50a_output"} {
 		f := FitCurve(curves[name])
-		near.Share(t, name+": cut-in (published_fits.csv)", f.CutInRpm, tableFigure(t, tab, i, "cut_in_rpm"), 0.02)
-		near.Share(t, name+": limit (published_fits.csv)", f.LimitA, tableFigure(t, tab, i, "limit_A"), 0.015)
-		near.Abs(t, name+": R/X (published_fits.csv)", f.RX, tableFigure(t, tab, i, "r_over_x_6000_ratio"), 0.015)
+		near.Share(t, name+": cut-in (published_fits.csv)", f.CutInRpm, tables.Figure(t, tab, i, "cut_in_rpm"), 0.02)
+		near.Share(t, name+": limit (published_fits.csv)", f.LimitA, tables.Figure(t, tab, i, "limit_A"), 0.015)
+		near.Abs(t, name+": R/X (published_fits.csv)", f.RX, tables.Figure(t, tab, i, "r_over_x_6000_ratio"), 0.015)
 	}
 }
 

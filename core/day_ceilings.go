@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -102,7 +103,7 @@ const restingStarterMin = 10
 // sceneOf makes a bin's running ready for the ceiling.
 func (p *planner) sceneOf(b *dayBin, rpm float64) scene {
 	return scene{
-		engineRpm: rpm, ambientC: b.ambientC, pressure: Pressure(b.altitudeM), riseK: inletRise(b.kmh),
+		engineRpm: rpm, ambientC: b.ambientC, pressure: air.Pressure(b.altitudeM), riseK: air.InletRise(b.kmh),
 		vehicleW: b.vehicleW, starterA: StarterCurrent(p.st.starterAh, restingStarterMin), acceptA: never, cellC: b.ambientC,
 	}
 }
@@ -163,7 +164,7 @@ func (p *planner) among(s *scene, k int, leadC float64, counts func(lim int) boo
 	}
 	for i, least := range c.least {
 		v := &st.sample[i]
-		c.watts[i] = side.capped(v.outputAt(st, least, leadAir(s.ambientC, s.inletC(v))))
+		c.watts[i] = side.capped(v.outputAt(st, least, air.AlongLead(s.ambientC, s.inletC(v))))
 	}
 	return st.setting(detmath.Min(c.quantile(&c.least, k), side.a), c.quantile(&c.watts, k), &side, leadC).OutputW
 }

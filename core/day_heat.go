@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -23,8 +24,6 @@ type peak struct {
 	at                                 int // step of the hottest winding
 }
 
-const airingMinutes = 3.0 // time constant of the bay's air once driving again; engineering estimate
-
 // newDayHeat is a vehicle that has long stood. Its machine is kept in o, which
 // may have served another.
 func newDayHeat(v *vehicle, o *operating, ambientC float64) dayHeat {
@@ -42,7 +41,7 @@ func newDayHeat(v *vehicle, o *operating, ambientC float64) dayHeat {
 // how much the machine passes a limit that heat sets: the worst, negative where
 // none is passed. Where lost is given, losses in Wh are added to it.
 func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, minutes float64, at int, lost *Losses) (worst float64, lim int) {
-	h.riseK = bayRise(h.riseK, s.riseK, minutes)
+	h.riseK = air.EngineOnRise(h.riseK, s.riseK, minutes)
 	h.restMin = 0
 	v, o := h.v, h.o
 	v.follow(st, s.rpm, s.ambientC, s.ambientC+v.riseK(h.riseK), c.pressure, o)
@@ -82,17 +81,6 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 	return worst, lim
 }
 
-// bayRise returns the rise of the bay's air after some minutes with the engine
-// on. It follows road speed with a lag: slowly up after a stop, faster down once
-// moving.
-func bayRise(riseK, target, minutes float64) float64 {
-	tau := soakMinutes
-	if target < riseK {
-		tau = airingMinutes
-	}
-	return riseK + (target-riseK)*minutes/(minutes+tau)
-}
-
 // leadOrNone is the lead, or one without loss where none was described.
 func (st *study) leadOrNone() *lead {
 	if st.hasLead {
@@ -104,6 +92,6 @@ func (st *study) leadOrNone() *lead {
 // rest takes the alternator through a step with the engine off.
 func (h *dayHeat) rest(ambientC, minutes float64) {
 	h.restMin += minutes
-	h.riseK = standstillRise(h.riseK, h.restMin, minutes)
+	h.riseK = air.EngineOffRise(h.riseK, h.restMin, minutes)
 	h.t.stand(ambientC+h.v.riseK(h.riseK), minutes)
 }

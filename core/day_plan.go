@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 // A Plan is the answer about a day. Times are in minutes since midnight of the
 // first day; never and above means that it does not happen.
@@ -154,7 +157,7 @@ func (p *planner) plan() *Plan {
 	// A setting above what is allowed is counted as what is allowed.
 	a.SettingW = detmath.Min(a.SettingW, detmath.Max(a.AllowedW, 0))
 	a.SettingA = a.SettingW / p.st.chargeV()
-	a.DrawA = p.st.nominal.inputFor(a.SettingW, p.st.leadOrNone(), p.warmest()+engineSpaceRise)
+	a.DrawA = p.st.nominal.inputFor(a.SettingW, p.st.leadOrNone(), p.warmest()+air.EngineSpaceRise)
 	x := &daySetting{a.SettingW, p.allowed}
 	p.handovers(a, x)
 	tr := p.newTrace()

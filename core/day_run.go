@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 // A dayRun is one simulation of the batteries through a day.
 type dayRun struct {
@@ -206,7 +209,7 @@ func (p *planner) advance(r *dayRun, i int, x *daySetting, tr *trace) {
 		}
 		spare := p.used[s.bin].totalA - s.vehicleW/busV
 		if chargeW > 0 {
-			leadC := s.ambientC + engineSpaceRise
+			leadC := s.ambientC + air.EngineSpaceRise
 			inputA = st.nominal.inputFor(chargeW, st.leadOrNone(), leadC)
 			if starterSoc < 0.1 && inputA > spare || inputA >= never {
 				inputA = detmath.Max(spare, 0)

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 // A dayStep is one step of a day: all that does not depend on how the charger
 // is set.
@@ -71,7 +74,7 @@ func (p *planner) makeSteps() {
 		s.leastSoc = p.leastSoc(s.ambientC)
 		if s.engine {
 			if s.kmh != kmh {
-				kmh, rise = s.kmh, inletRise(s.kmh)
+				kmh, rise = s.kmh, air.InletRise(s.kmh)
 			}
 			s.riseK = rise
 		}

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"spareamps/core/air"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -26,9 +28,9 @@ func truckMap(t *testing.T) []lossCell {
 	o := mappedMachine(t, "truck_28v_output.csv", 28)
 	var cells []lossCell
 	for i := range tab.Rows {
-		rpm := tableFigure(t, tab, i, "speed_rpm")
+		rpm := tables.Figure(t, tab, i, "speed_rpm")
 		for _, percent := range []float64{25, 50, 75, 100} {
-			c := lossCell{rpm: rpm, published: tableFigure(t, tab, i, fmt.Sprintf("load%.0f_share", percent)), counted: true}
+			c := lossCell{rpm: rpm, published: tables.Figure(t, tab, i, fmt.Sprintf("load%.0f_share", percent)), counted: true}
 			o.cell(&c, percent/100, true)
 			cells = append(cells, c)
 		}
@@ -46,9 +48,9 @@ func busMap(t *testing.T) []lossCell {
 	o := busMachine()
 	var cells []lossCell
 	for i := range tab.Rows {
-		c := lossCell{rpm: tableFigure(t, tab, i, "speed_rpm"), published: tableFigure(t, tab, i, "efficiency_share"),
-			counted: tableFigure(t, tab, i, "counted_number") == 1}
-		o.cell(&c, tableFigure(t, tab, i, "current_A"), false)
+		c := lossCell{rpm: tables.Figure(t, tab, i, "speed_rpm"), published: tables.Figure(t, tab, i, "efficiency_share"),
+			counted: tables.Figure(t, tab, i, "counted_number") == 1}
+		o.cell(&c, tables.Figure(t, tab, i, "current_A"), false)
 		cells = append(cells, c)
 	}
 	return cells
@@ -78,7 +80,7 @@ func mappedMachine(t *testing.T, curve string, busV float64) mapped {
 	}
 	var points []Point
 	for i := range output.Rows {
-		points = append(points, Point{tableFigure(t, output, i, "speed_rpm"), tableFigure(t, output, i, "output_A")})
+		points = append(points, Point{tables.Figure(t, output, i, "speed_rpm"), tables.Figure(t, output, i, "output_A")})
 	}
 	return mapped{mappedOf(Alternator{ClassV: "24", TestV: busV, PolePairs: 6, RatedSpeedRpm: 6000, Points: points, PointsSpeed: "alternator"}), busV}
 }
@@ -86,7 +88,7 @@ func mappedMachine(t *testing.T, curve string, busV float64) mapped {
 // cell fills in the model's side at a current in A, or a share of the largest.
 func (m *mapped) cell(c *lossCell, load float64, share bool) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
-	o := newOperating(m.machine, c.rpm, m.busV, 23, Density(0, 23), 1, &f)
+	o := newOperating(m.machine, c.rpm, m.busV, 23, air.Density(0, 23), 1, &f)
 	p := o.seek(fullField, 0, new(o.start()))
 	a := load
 	if share {

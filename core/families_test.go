@@ -6,8 +6,10 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/core/limit"
 	"spareamps/testdata"
 )
@@ -61,7 +63,7 @@ func TestFamilyNumbers(t *testing.T) {
 			}
 			continue
 		}
-		near.Abs(t, name, want, tableFigure(t, tab, i, "value"), 1e-12)
+		near.Abs(t, name, want, tables.Figure(t, tab, i, "value"), 1e-12)
 		delete(used, name)
 	}
 	for name := range used {
@@ -81,7 +83,7 @@ func weighted(a Alternator) float64 {
 	m, sum := mappedOf(a), 0.0
 	for _, p := range euTest {
 		f := draw(&[unknowns]float64{}, &[unknowns]float64{})
-		o := newOperating(m, p.speedRpm, 14.3, 23, Density(0, 23), 1, &f)
+		o := newOperating(m, p.speedRpm, 14.3, 23, air.Density(0, 23), 1, &f)
 		at := o.seek(fullField, 0, new(o.start()))
 		if at.out.a > a.RatedCurrentA/2 {
 			at = o.seek(fixedCurrent, a.RatedCurrentA/2, &at)

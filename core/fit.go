@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 // A Learning is what a fit makes of a rig's observations.
 type Learning struct {
@@ -211,13 +214,13 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 	next := 0
 	for i := range f.rows {
 		r := &f.rows[i]
-		target := inletRise(r.SpeedKmh)
+		target := air.InletRise(r.SpeedKmh)
 		switch {
 		case r.EngineRpm == 0:
 			ran = 0
 			riseK, stood = f.stand(r, &t, riseK, stood, thermoK)
 		case r.Begins == "before":
-			riseK = bayRise(riseK, target, r.Minutes)
+			riseK = air.EngineOnRise(riseK, target, r.Minutes)
 			ran += r.Minutes
 		case r.Begins == "cold":
 			riseK, ran = target, r.Minutes
@@ -225,7 +228,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 			riseK, ran = target, 60+r.Minutes
 		}
 		loadW, spread := f.load(r)
-		s := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: Pressure(r.AltitudeM), riseK: riseK,
+		s := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: air.Pressure(r.AltitudeM), riseK: riseK,
 			vehicleW: loadW, starterA: StarterCurrent(st.starterAh, ran), acceptA: never}
 		if read(r.InletC) && st.coolantC > 0 {
 			s.coolantC = r.InletC - thermoK
@@ -321,7 +324,7 @@ func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK fl
 			t[i] = r.AmbientC
 		}
 	case "warm": // it may have stopped just now or long ago
-		riseK, stood = inletRise(0), 0
+		riseK, stood = air.InletRise(0), 0
 		for i := range t {
 			t[i] = r.AmbientC + f.v.riseK(riseK)
 		}
@@ -331,7 +334,7 @@ func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK fl
 	h := r.Minutes / detmath.Max(n, 1)
 	for range int(n) {
 		stood += h
-		riseK = standstillRise(riseK, stood, h)
+		riseK = air.EngineOffRise(riseK, stood, h)
 		bayC := r.AmbientC + f.v.riseK(riseK)
 		if read(r.InletC) {
 			bayC = r.InletC - thermoK

@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -17,12 +18,12 @@ func TestFloatByTemperature(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		c := tableFigure(t, tab, i, "battery_C")
+		c := tables.Figure(t, tab, i, "battery_C")
 		_, float := floatRange("agm", 1, c)
 		usual, most := absorptionV("agm", 1, c)
-		near.Abs(t, fmt.Sprintf("AGM float at %v °C", c), float, tableFigure(t, tab, i, "float_most_V"), 0.1)
-		near.Abs(t, fmt.Sprintf("AGM absorption at %v °C", c), usual, tableFigure(t, tab, i, "charge_V"), 0.1)
-		near.Abs(t, fmt.Sprintf("AGM most at %v °C", c), most, tableFigure(t, tab, i, "charge_most_V"), 0.1)
+		near.Abs(t, fmt.Sprintf("AGM float at %v °C", c), float, tables.Figure(t, tab, i, "float_most_V"), 0.1)
+		near.Abs(t, fmt.Sprintf("AGM absorption at %v °C", c), usual, tables.Figure(t, tab, i, "charge_V"), 0.1)
+		near.Abs(t, fmt.Sprintf("AGM most at %v °C", c), most, tables.Figure(t, tab, i, "charge_most_V"), 0.1)
 	}
 }
 

@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -69,7 +70,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 		f.begun = true
 		for i := range f.heats {
 			f.heats[i] = newDayHeat(&f.st.sample[i], &f.machines[i], r.AmbientC)
-			f.heats[i].riseK = inletRise(r.SpeedKmh)
+			f.heats[i].riseK = air.InletRise(r.SpeedKmh)
 		}
 		m := &f.q.Moment
 		before, since := *r, m.MinutesSinceStart
@@ -78,7 +79,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 		f.Advance(&before, since)
 	}
 	s := f.step(r)
-	c := dayCeiling{pressure: Pressure(f.q.Moment.AltitudeM)}
+	c := dayCeiling{pressure: air.Pressure(f.q.Moment.AltitudeM)}
 	for left := minutes; left > 0; {
 		dt := detmath.Min(left, 1)
 		left -= dt
@@ -89,7 +90,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 				h.rest(r.AmbientC, dt)
 				continue
 			}
-			watts := h.v.outputAt(&f.st, r.ChargerA, leadAir(r.AmbientC, r.AmbientC+h.v.riseK(h.riseK)))
+			watts := h.v.outputAt(&f.st, r.ChargerA, air.AlongLead(r.AmbientC, r.AmbientC+h.v.riseK(h.riseK)))
 			h.run(&f.st, &s, &c, watts, starterA, dt, 0, nil)
 		}
 		if r.EngineRpm > 0 {
@@ -102,7 +103,7 @@ func (f *Follower) Advance(r *Reading, minutes float64) {
 
 // step is a reading as the day's heat takes it.
 func (f *Follower) step(r *Reading) dayStep {
-	s := dayStep{rpm: r.EngineRpm, kmh: r.SpeedKmh, riseK: inletRise(r.SpeedKmh), ambientC: r.AmbientC, vehicleW: f.q.Moment.VehicleLoadsW}
+	s := dayStep{rpm: r.EngineRpm, kmh: r.SpeedKmh, riseK: air.InletRise(r.SpeedKmh), ambientC: r.AmbientC, vehicleW: f.q.Moment.VehicleLoadsW}
 	if !f.q.statesField(fieldVehicleLoadsW) {
 		s.vehicleW = f.st.usualLoadsW()
 	}
@@ -132,7 +133,7 @@ func (f *Follower) Allowed(r *Reading) (a Allowance) {
 		step = f.st.charger.StepW
 	}
 	a.OutputW = roundDown(a.OutputW, step)
-	a.InputA = f.st.nominal.inputFor(a.OutputW, f.st.leadOrNone(), leadAir(r.AmbientC, r.AmbientC+f.heats[0].riseK))
+	a.InputA = f.st.nominal.inputFor(a.OutputW, f.st.leadOrNone(), air.AlongLead(r.AmbientC, r.AmbientC+f.heats[0].riseK))
 	return a
 }
 
@@ -169,7 +170,7 @@ func (f *Follower) allowed(r *Reading) (watts float64, lim int) {
 		}
 		c[limit.Winding], c[limit.Rectifier], c[limit.Rotor], c[limit.Case] = never, never, never, never
 		f.lim[i] = c.lowest()
-		leadC := leadAir(sc.ambientC, sc.inletC(&st.sample[i]))
+		leadC := air.AlongLead(sc.ambientC, sc.inletC(&st.sample[i]))
 		f.lo[i], f.hi[i] = -1, detmath.Max(detmath.Min(p.side.capped(st.sample[i].outputAt(st, c[f.lim[i]], leadC)), 1e5), 0)
 		most = detmath.Max(most, f.hi[i])
 	}

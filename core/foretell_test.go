@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/internal/tables"
 	"spareamps/core/jsontext"
 	"spareamps/testdata"
 )
@@ -102,7 +103,7 @@ func curvePoints(t *testing.T, file, column string, ratio float64) (points []Poi
 	}
 	for i := range tab.Rows {
 		if text, _ := tab.Text(i, column); text != "" {
-			points = append(points, Point{tableFigure(t, tab, i, "speed_rpm") / ratio, tableFigure(t, tab, i, column)})
+			points = append(points, Point{tables.Figure(t, tab, i, "speed_rpm") / ratio, tables.Figure(t, tab, i, column)})
 		}
 	}
 	return points
@@ -145,13 +146,13 @@ func TestFitForetellsCars(t *testing.T) {
 		car, _ := tab.Text(i, "car")
 		low := 750.0 // the default of idle_rpm
 		if text, _ := tab.Text(i, "low_engine_rpm"); text != "idle" {
-			low = tableFigure(t, tab, i, "low_engine_rpm")
+			low = tables.Figure(t, tab, i, "low_engine_rpm")
 		}
-		high := Point{tableFigure(t, tab, i, "high_engine_rpm"), tableFigure(t, tab, i, "high_A")}
+		high := Point{tables.Figure(t, tab, i, "high_engine_rpm"), tables.Figure(t, tab, i, "high_A")}
 		label := jsontext.NumberText(10 * math.Ceil(high.CurrentA/0.95/10))
 		c := foretelling{name: car + ", label taken as " + label + " A", busV: 13.5, knows: []float64{high.SpeedRpm}, misses: misses[car],
 			set:    [][2]string{{"rig.alternator.rated_current_A", label}},
-			points: []Point{{low, tableFigure(t, tab, i, "low_A")}, high}}
+			points: []Point{{low, tables.Figure(t, tab, i, "low_A")}, high}}
 		c.check(t)
 	}
 }

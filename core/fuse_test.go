@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -17,7 +18,7 @@ func TestFuseTable(t *testing.T) {
 	facts := map[string]float64{}
 	for i := range tab.Rows {
 		fact, _ := tab.Text(i, "fact")
-		facts[fact] = tableFigure(t, tab, i, "value")
+		facts[fact] = tables.Figure(t, tab, i, "value")
 	}
 	share := facts["continuous share, US-standard fuse, room temperature"]
 	ref := facts["reference ambient"]

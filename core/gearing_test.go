@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -26,7 +27,7 @@ func TestVehicleLoads(t *testing.T) {
 	}
 	sum := 0.0
 	for i := range tab.Rows {
-		sum += tableFigure(t, tab, i, "current_A")
+		sum += tables.Figure(t, tab, i, "current_A")
 	}
 	near.Abs(t, "vehicle_loads.csv, sum", sum, 77.0, 0.1)
 	near.Abs(t, "vehicle_loads.csv, power", sum*13.5, 1040, 1)

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -23,7 +24,7 @@ func TestLFPAcceptanceTable(t *testing.T) {
 	}
 	b := HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 100, NominalV: 12.8}
 	for i := range tab.Rows {
-		from, to, most := tableFigure(t, tab, i, "from_C"), tableFigure(t, tab, i, "to_C"), 100*tableFigure(t, tab, i, "normal_per_h")
+		from, to, most := tables.Figure(t, tab, i, "from_C"), tables.Figure(t, tab, i, "to_C"), 100*tables.Figure(t, tab, i, "normal_per_h")
 		for c := from; c < to; c += 0.05 {
 			if got := AcceptedCurrent(&b, c, 0.5); got > most+1e-9 {
 				t.Errorf("100 Ah at %v °C: %v A, the manual has %v (lfp_charge_limits.csv)", c, got, most)
@@ -115,7 +116,7 @@ func TestLeadTaper(t *testing.T) {
 	}
 	b := HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 1, MaxChargeA: 0.4}
 	for i := range tab.Rows {
-		rate, want := tableFigure(t, tab, i, "charge_per_h"), tableFigure(t, tab, i, "taper_share")
+		rate, want := tables.Figure(t, tab, i, "charge_per_h"), tables.Figure(t, tab, i, "taper_share")
 		near.Abs(t, "agm_taper.csv", leadTaperFrom(rate), want, 1e-3)
 		in := b.intake(25)
 		near.Abs(t, "up to there all that is asked", math.Min(rate, in.at(false, rate, want-1e-3)), rate, 1e-9)
@@ -127,15 +128,15 @@ func TestLeadTaper(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		rate, from, hours := tableFigure(t, tab, i, "charge_per_h"), tableFigure(t, tab, i, "from_share"), tableFigure(t, tab, i, "time_h")
+		rate, from, hours := tables.Figure(t, tab, i, "charge_per_h"), tables.Figure(t, tab, i, "from_share"), tables.Figure(t, tab, i, "time_h")
 		soc, end := chargedFor(&b, rate, from, hours)
 		if s, _ := tab.Text(i, "reached_share"); s != "" {
-			want := tableFigure(t, tab, i, "reached_share")
+			want := tables.Figure(t, tab, i, "reached_share")
 			near.Abs(t, "agm_charge_time.csv", soc, want, 0.05)
 			t.Logf("%v per h for %v h: %.3f, the test %.3f (%+.3f)", rate, hours, soc, want, soc-want)
 			continue
 		}
-		want, at := tableFigure(t, tab, i, "end_per_h"), 0.0
+		want, at := tables.Figure(t, tab, i, "end_per_h"), 0.0
 		for h := 0.1; h < 12; h += 0.05 {
 			if _, end := chargedFor(&b, rate, from, h); end <= want {
 				at = h
@@ -189,7 +190,7 @@ func TestGelCharge(t *testing.T) {
 	_, float := floatRange("gel", 1, 25)
 	for i := range tab.Rows {
 		what, _ := tab.Text(i, "what")
-		low, high := tableFigure(t, tab, i, "low_V"), tableFigure(t, tab, i, "high_V")
+		low, high := tables.Figure(t, tab, i, "low_V"), tables.Figure(t, tab, i, "high_V")
 		if strings.HasPrefix(what, "float") {
 			if float > high || float < low {
 				t.Errorf("gel_charge.csv, %s: %v V, want %v to %v", what, float, low, high)
@@ -217,11 +218,11 @@ func TestRegulatorBands(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		low, high := tableFigure(t, tab, i, "low_V"), tableFigure(t, tab, i, "high_V")
+		low, high := tables.Figure(t, tab, i, "low_V"), tables.Figure(t, tab, i, "high_V")
 		if low >= high {
 			t.Errorf("row %d: %v to %v V", i, low, high)
 		}
-		t.Logf("%v to %v °C: %v to %v V; the default %v V is %+.2f V from its top", tableFigure(t, tab, i, "from_C"), tableFigure(t, tab, i, "to_C"), low, high, busDefaultV, busDefaultV-high)
+		t.Logf("%v to %v °C: %v to %v V; the default %v V is %+.2f V from its top", tables.Figure(t, tab, i, "from_C"), tables.Figure(t, tab, i, "to_C"), low, high, busDefaultV, busDefaultV-high)
 	}
 }
 

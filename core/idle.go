@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -107,7 +108,7 @@ func (t *stop) begin(st *study, now, idle *scene) {
 		most := c.lowest()
 		v := &t.vehicles[i]
 		*v = stopped{lo: p.least[i], hi: c[most], lim: most}
-		v.leadC = leadAir(idle.ambientC, idle.inletC(&st.sample[i]))
+		v.leadC = air.AlongLead(idle.ambientC, idle.inletC(&st.sample[i]))
 		if v.hi <= v.lo {
 			v.hi = v.lo
 		}

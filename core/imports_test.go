@@ -25,7 +25,8 @@ var rooms = []struct {
 	{"detmath", nil},
 	{"jsontext", nil},
 	{"limit", nil},
-	{"", []string{"detmath", "jsontext", "limit"}},
+	{"air", []string{"detmath"}},
+	{"", []string{"air", "detmath", "jsontext", "limit"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add

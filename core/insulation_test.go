@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -20,7 +21,7 @@ func TestInsulationClasses(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		letter, _ := tab.Text(i, "class")
-		near.Abs(t, "class "+letter+" (IEC 60085)", insulation(letter).hottestC, tableFigure(t, tab, i, "limit_C"), 0)
+		near.Abs(t, "class "+letter+" (IEC 60085)", insulation(letter).hottestC, tables.Figure(t, tab, i, "limit_C"), 0)
 	}
 	tab, err = testdata.Read("iec60034_rise.csv")
 	if err != nil {
@@ -29,10 +30,10 @@ func TestInsulationClasses(t *testing.T) {
 	for i := range tab.Rows {
 		letter, _ := tab.Text(i, "class")
 		c := insulation(letter)
-		near.Abs(t, "hot spot of class "+letter+" (IEC 60034-1)", c.hotSpotK, tableFigure(t, tab, i, "hot_spot_allowance_K"), 0)
-		near.Abs(t, "mean of class "+letter+" (IEC 60034-1)", c.hottestC-c.hotSpotK, tableFigure(t, tab, i, "mean_C"), 0)
-		near.Abs(t, "design value of class "+letter, c.windingLimitC(), tableFigure(t, tab, i, "mean_C")-10, 0)
-		near.Abs(t, "rotor of class "+letter, c.rotorLimitC(), tableFigure(t, tab, i, "mean_C"), 0)
+		near.Abs(t, "hot spot of class "+letter+" (IEC 60034-1)", c.hotSpotK, tables.Figure(t, tab, i, "hot_spot_allowance_K"), 0)
+		near.Abs(t, "mean of class "+letter+" (IEC 60034-1)", c.hottestC-c.hotSpotK, tables.Figure(t, tab, i, "mean_C"), 0)
+		near.Abs(t, "design value of class "+letter, c.windingLimitC(), tables.Figure(t, tab, i, "mean_C")-10, 0)
+		near.Abs(t, "rotor of class "+letter, c.rotorLimitC(), tables.Figure(t, tab, i, "mean_C"), 0)
 	}
 	near.Abs(t, "class H, winding", insulation("H").windingLimitC(), 155, 0)
 	for i := 1; i < len(insulationClasses); i++ {
@@ -53,8 +54,8 @@ func TestAgeing(t *testing.T) {
 	}
 	c := insulation("F")
 	for i := range tab.Rows {
-		life := c.ageing(tableFigure(t, tab, i, "reference_C")) / c.ageing(tableFigure(t, tab, i, "winding_C"))
-		near.Share(t, "life against the reference", life, tableFigure(t, tab, i, "life_ratio"), 0.02)
+		life := c.ageing(tables.Figure(t, tab, i, "reference_C")) / c.ageing(tables.Figure(t, tab, i, "winding_C"))
+		near.Share(t, "life against the reference", life, tables.Figure(t, tab, i, "life_ratio"), 0.02)
 	}
 	for _, c := range insulationClasses {
 		near.Abs(t, "ageing at the design value", c.ageing(c.windingLimitC()), 1, 1e-12)

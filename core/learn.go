@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 // ForFit are the sections of a request that a fit reads; the moment is that for
 // which gains are told.
@@ -210,7 +213,7 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 		case readsDrop:
 			e := l.Parameters[pLead]
 			o := &f.rows[r.Row]
-			l.LeadOhm = f.st.lead.ohm(20, leadAir(o.AmbientC, o.AmbientC+movingRise)) * detmath.Exp(e.Prior*e.Mean)
+			l.LeadOhm = f.st.lead.ohm(20, air.AlongLead(o.AmbientC, o.AmbientC+air.MovingRise)) * detmath.Exp(e.Prior*e.Mean)
 			l.LeadSpread = l.LeadOhm * e.Prior * e.Spread
 		case readsCharge:
 			e := l.Parameters[pHouse]

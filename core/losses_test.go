@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -19,10 +20,10 @@ func TestIronLossTable(t *testing.T) {
 	z := newSize(measuredA, 13.5)
 	worst := 0.0
 	for i := range tab.Rows {
-		x := tableFigure(t, tab, i, "field_A") / fullFieldA
+		x := tables.Figure(t, tab, i, "field_A") / fullFieldA
 		flux, _ := curveAt(&fluxCurve, x)
 		for _, rpm := range []float64{2000, 4000, 6000, 8000} {
-			want := tableFigure(t, tab, i, fmt.Sprintf("iron_%.0frpm_W", rpm))
+			want := tables.Figure(t, tab, i, fmt.Sprintf("iron_%.0frpm_W", rpm))
 			got := z.ironLoss(rpm) * flux * flux
 			if x > 0.5 {
 				worst = max(worst, math.Abs(got/want-1))
@@ -47,7 +48,7 @@ func TestMechanicalLossTable(t *testing.T) {
 	z := newSize(measuredA, 13.5)
 	worst := 0.0
 	for i := range tab.Rows {
-		worst = max(worst, math.Abs(z.mechanicalLoss(tableFigure(t, tab, i, "speed_rpm"))-tableFigure(t, tab, i, "friction_windage_W")))
+		worst = max(worst, math.Abs(z.mechanicalLoss(tables.Figure(t, tab, i, "speed_rpm"))-tables.Figure(t, tab, i, "friction_windage_W")))
 	}
 	if worst > 7 {
 		t.Errorf("friction and fan are off by up to %.1f W, stated 7 W (sarafianos_mechanical.csv)", worst)

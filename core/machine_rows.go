@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/jsontext"
+import (
+	"spareamps/core/air"
+	"spareamps/core/jsontext"
+)
 
 // MachineOptions say under what conditions the alternator alone is asked.
 type MachineOptions struct {
@@ -104,7 +107,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 		if opt.Isothermal {
 			r.Rows[i] = m.asGiven(n, r.BusV, &f)
 		} else {
-			density := Density(opt.AltitudeM, opt.InletC)
+			density := air.Density(opt.AltitudeM, opt.InletC)
 			o := newOperating(m, n, r.BusV, opt.InletC, density, f.flow*(1-r.Fouling), &f)
 			r.Rows[i] = o.fullFieldRow(insulation(alt.InsulationClass))
 		}
@@ -115,7 +118,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 // asGiven is a row with the copper at its reference temperature and a field
 // share of 1, whatever the bus.
 func (m *machine) asGiven(speedRpm, busV float64, f *factors) MachineRow {
-	o := newOperating(*m, speedRpm, busV, m.refC, seaLevelDensity, 1, f)
+	o := newOperating(*m, speedRpm, busV, m.refC, air.SeaLevelDensity, 1, f)
 	p := steady{t: temperatures{m.refC, m.refC, m.refC, m.refC}, x: 1}
 	p.out = m.output(o.omega, busV, 1, m.refC)
 	row := o.row(&p)

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"spareamps/core/air"
 )
 
 // machineA is the 130 A machine of Rivas, Perreault, Keim, IEEE Transactions
@@ -152,7 +154,7 @@ func TestMachineRowsProperties(t *testing.T) {
 		}
 		shape := q.Rig.Alternator.shape(pulleyDefault)
 		f := draw(&[unknowns]float64{}, &[unknowns]float64{})
-		o := newOperating(shape.machine(&f), row.SpeedRpm, r.BusV, opt.InletC, Density(opt.AltitudeM, opt.InletC), f.flow, &f)
+		o := newOperating(shape.machine(&f), row.SpeedRpm, r.BusV, opt.InletC, air.Density(opt.AltitudeM, opt.InletC), f.flow, &f)
 		if want, _ := o.full(row.State.RotorC); math.Abs(row.FieldShare-want) > 1e-6 {
 			t.Fatalf("field share %v, full is %v at %v °C", row.FieldShare, want, row.State.RotorC)
 		}

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 // Nodes of the thermal network.
 const (
@@ -95,7 +98,7 @@ func (c *cooling) turn(m *machine, speedRpm, flow float64, f *factors) {
 // steady: u of (1) and (2) is 1.
 func (c *cooling) blow(m *machine, inletC, density float64, f *factors) {
 	z, by := &m.size, &coolers[m.kind.cooling]
-	u := c.turns * density / seaLevelDensity
+	u := c.turns * density / air.SeaLevelDensity
 	if by.coolantC > 0 {
 		u = 1
 	}

@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"spareamps/core/air"
 	"spareamps/core/internal/near"
 )
 
@@ -30,7 +31,7 @@ func drawOperating(p picker) operating {
 	m := s.machine(&f)
 	n := 300 * math.Pow(20000.0/300, p.between("speed", 0, 1))
 	inletC := p.between("inlet", -40, 120)
-	density := Density(p.between("altitude", -430, 6000), inletC)
+	density := air.Density(p.between("altitude", -430, 6000), inletC)
 	flow := f.flow * (1 - p.between("fouling", 0, 0.9))
 	return newOperating(m, n, a.classFactor()*p.between("bus", 12.8, 14.9), inletC, density, flow, &f)
 }

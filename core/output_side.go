@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -25,7 +26,7 @@ func inWatts(lim int) bool { return lim == limit.ChargerOutput || lim == limit.H
 func (st *study) outputSide(s *scene) outputSide {
 	x := noSide
 	v, l := &st.nominal, st.leadOrNone()
-	leadC := leadAir(s.ambientC, s.inletC(v))
+	leadC := air.AlongLead(s.ambientC, s.inletC(v))
 	if st.charger.Given {
 		x.w = st.charger.MaxOutputW
 		x.chargerA = v.inputFor(x.w, l, leadC)

@@ -2,6 +2,8 @@ package core
 
 import (
 	"math"
+
+	"spareamps/core/air"
 	"spareamps/core/detmath"
 )
 
@@ -249,13 +251,13 @@ var Quantities = [...]Quantity{
 		c := classOf(4)
 		return c.ageing(a[0]) / c.ageing(a[1])
 	}},
-	{"inlet_C", "°C", []string{"ambient_C", "speed_kmh"}, func(a []float64) float64 { return a[0] + inletRise(a[1]) }},
+	{"inlet_C", "°C", []string{"ambient_C", "speed_kmh"}, func(a []float64) float64 { return a[0] + air.InletRise(a[1]) }},
 	{"standing_bay_C", "°C", []string{"ambient_C", "speed_kmh", "engine_off_min"}, func(a []float64) float64 { return a[0] + riseEngineOff(a[1], a[2]) }},
 
 	// Air.
-	{"isa_pressure_Pa", "Pa", []string{"altitude_m"}, func(a []float64) float64 { return Pressure(a[0]) }},
+	{"isa_pressure_Pa", "Pa", []string{"altitude_m"}, func(a []float64) float64 { return air.Pressure(a[0]) }},
 	{"isa_density", "kg/m3", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) }},
-	{"density_ratio", "1", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) / seaLevelDensity }},
+	{"density_ratio", "1", []string{"altitude_m", "air_C"}, func(a []float64) float64 { return densityAt(a) / air.SeaLevelDensity }},
 
 	// Sun and day. day_ut is in days since 2000-01-01 00:00 UT, day of the civil
 	// date by a clock ahead of UT by offset_h.
@@ -425,7 +427,7 @@ func (m *machine) copperStateA(speedRpm, windingC, rotorC float64) float64 {
 // labelOperating puts the nominal machine of a label into air, vents clean.
 func labelOperating(classV, ratedA, speedRpm, inletC, density, busV float64) operating {
 	if density != density {
-		density = Density(0, inletC)
+		density = air.Density(0, inletC)
 	}
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	return newOperating(labelMachine(ratedA, classV), speedRpm, busV, inletC, density, f.flow, &f)
@@ -456,7 +458,7 @@ func labelEfficiency(classV, ratedA, speedRpm, outputA, busV float64) float64 {
 //
 //	λ² − (a + e)·λ + (a·e − b·d) = 0     (2)
 func slowSeconds(ratedA, speedRpm float64) float64 {
-	o := labelOperating(12, ratedA, speedRpm, 23, seaLevelDensity, 13.5)
+	o := labelOperating(12, ratedA, speedRpm, 23, air.SeaLevelDensity, 13.5)
 	c, heat := &o.cooling, o.machine.size.capacity()
 	a, b := (c.ws+c.toStream.w)/heat[winding], -c.ws/heat[winding]
 	d, e := -c.ws/heat[iron], (c.ws+c.toStream.s+c.sBay)/heat[iron]
@@ -473,7 +475,7 @@ func slowSeconds(ratedA, speedRpm float64) float64 {
 // K are the conductances, C the capacities; repeated until the slowest mode is
 // left.
 func slowestSeconds(ratedA, speedRpm float64) float64 {
-	o := labelOperating(12, ratedA, speedRpm, 23, seaLevelDensity, 13.5)
+	o := labelOperating(12, ratedA, speedRpm, 23, air.SeaLevelDensity, 13.5)
 	c, heat := &o.cooling, o.machine.size.capacity()
 	w, s, r := c.toStream.w, c.toStream.s, c.toStream.r
 	k := [3][3]float64{
@@ -505,12 +507,12 @@ func slowestSeconds(ratedA, speedRpm float64) float64 {
 // riseEngineOff is the rise of the bay's air above ambient, in K, some minutes
 // after the engine was switched off at a road speed, in steps of a minute or less.
 func riseEngineOff(speedKmh, minutes float64) float64 {
-	rise := inletRise(speedKmh)
+	rise := air.InletRise(speedKmh)
 	minutes = detmath.Min(minutes, longStood)
 	for stood := 0.0; stood < minutes; {
 		step := detmath.Min(1, minutes-stood)
 		stood += step
-		rise = standstillRise(rise, stood, step)
+		rise = air.EngineOffRise(rise, stood, step)
 	}
 	return rise
 }
@@ -525,7 +527,7 @@ func classOf(i float64) insulationClass {
 func densityAt(a []float64) float64 {
 	t := a[1]
 	if t != t {
-		t = StandardAirC(a[0])
+		t = air.StandardAirC(a[0])
 	}
-	return Density(a[0], t)
+	return air.Density(a[0], t)
 }

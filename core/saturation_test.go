@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/interp"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -24,9 +25,9 @@ func measuredFlux(t *testing.T) (fieldA []float64, share [4][]float64, mean []fl
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		fieldA = append(fieldA, tableFigure(t, tab, i, "field_A"))
+		fieldA = append(fieldA, tables.Figure(t, tab, i, "field_A"))
 		for j, rpm := range []float64{2000, 4000, 6000, 8000} {
-			v := tableFigure(t, tab, i, fmt.Sprintf("line_%.0frpm_V", rpm))
+			v := tables.Figure(t, tab, i, fmt.Sprintf("line_%.0frpm_V", rpm))
 			share[j] = append(share[j], v*math.Sqrt(2.0/3)/(rpm*rotationalUnit*8))
 		}
 	}
@@ -96,10 +97,10 @@ func TestInductanceCurveIsMeasured(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	full := tableFigure(t, tab, len(tab.Rows)-1, "inductance_uH")
+	full := tables.Figure(t, tab, len(tab.Rows)-1, "inductance_uH")
 	var x, y []float64
 	for i := range tab.Rows {
-		a, uH := tableFigure(t, tab, i, "field_A"), tableFigure(t, tab, i, "inductance_uH")
+		a, uH := tables.Figure(t, tab, i, "field_A"), tables.Figure(t, tab, i, "inductance_uH")
 		got, _ := curveAt(&inductanceCurve, a/fullFieldA)
 		near.Share(t, fmt.Sprintf("inductance share at %.2f A", a), got, uH/full, 0.005)
 		x, y = append(x, a/fullFieldA), append(y, uH/full)

@@ -1,22 +1,9 @@
 package core
 
 const (
-	restSoakMin    = 20.0    // after which the bay of a stopped engine cools: an owner's log is hottest then
-	restBayMinutes = 60.0    // time constant of that cooling; engineering estimate
-	evenMinutes    = 3.0     // time constant in which a standing machine evens out; engineering estimate
-	longStood      = 24 * 60 // min, after which all has the air's temperature
+	evenMinutes = 3.0     // time constant in which a standing machine evens out; engineering estimate
+	longStood   = 24 * 60 // min, after which all has the air's temperature
 )
-
-// standstillRise returns the rise of the bay's air above ambient, in K, after
-// some minutes more with the engine off, stoodMin after it stopped at their end.
-// The engine warms the bay first, then all of it cools.
-func standstillRise(riseK, stoodMin, minutes float64) float64 {
-	target, tau := soakedRise, soakMinutes
-	if stoodMin > restSoakMin {
-		target, tau = 0, restBayMinutes
-	}
-	return riseK + (target-riseK)*minutes/(minutes+tau)
-}
 
 // stand takes the parts of a machine whose engine is off through some minutes:
 // they even out, and the whole cools to the bay's air without a fan.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/air"
 	"spareamps/core/internal/near"
 )
 
@@ -71,8 +72,8 @@ func TestFitStandsAsADayDoes(t *testing.T) {
 	st.prepareFit(&q)
 	v := st.vehicle(&[unknowns]float64{})
 	h := newDayHeat(&v, new(operating), 31)
-	h.riseK = inletRise(run.SpeedKmh)
-	s := scene{engineRpm: run.EngineRpm, ambientC: 31, pressure: Pressure(0), riseK: h.riseK, vehicleW: 350, starterA: StarterCurrent(st.starterAh, 120), acceptA: never}
+	h.riseK = air.InletRise(run.SpeedKmh)
+	s := scene{engineRpm: run.EngineRpm, ambientC: 31, pressure: air.Pressure(0), riseK: h.riseK, vehicleW: 350, starterA: StarterCurrent(st.starterAh, 120), acceptA: never}
 	o := v.operating(st, &s)
 	p, _ := o.carry(s.otherA(&v) + v.inputFor(run.SettingW, st.leadOrNone(), o.leadC))
 	h.t, h.restMin = p.t, 0

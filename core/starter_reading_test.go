@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/core/jsontext"
 	"spareamps/testdata"
 )
@@ -37,7 +38,7 @@ func TestRestVoltsTellCharge(t *testing.T) {
 	}
 	for i := range tab.Rows {
 		kind, _ := tab.Text(i, "kind")
-		want, volts := tableFigure(t, tab, i, "charge_share"), tableFigure(t, tab, i, "rest_V")
+		want, volts := tables.Figure(t, tab, i, "charge_share"), tables.Figure(t, tab, i, "rest_V")
 		l := learnt(t, starterDay(t, kind, restedAt(volts, 0, 25)))
 		off := ninety * l.StarterSocOff
 		t.Logf("%s at %.2f V: %.2f ± %.2f (90 %%), published %.2f", kind, volts, l.StarterSoc, off, want)
@@ -60,8 +61,8 @@ func TestCrankVoltsOfPublishedResistance(t *testing.T) {
 	q := starterDay(t, "agm")
 	b := q.Rig.starterCell()
 	for i := range tab.Rows {
-		soc := tableFigure(t, tab, i, "charge_share")
-		ohm := tableFigure(t, tab, i, "discharge_mohm") / agmMilliohm * b.ohm(1, 25, false)
+		soc := tables.Figure(t, tab, i, "charge_share")
+		ohm := tables.Figure(t, tab, i, "discharge_mohm") / agmMilliohm * b.ohm(1, 25, false)
 		e := b.restV(soc, 25)
 		l := learnt(t, starterDay(t, "agm", restedAt(e, e-q.Rig.crankA(25)*ohm, 25)))
 		if math.Abs(l.Sag-1) > ninety*l.SagOff {
@@ -82,14 +83,14 @@ func TestCrankVoltsForetellFrost(t *testing.T) {
 	const sag = 1.3 // an aged battery
 	for i := range tab.Rows {
 		what, _ := tab.Text(i, "what")
-		warm, cold := tableFigure(t, tab, i, "battery_C"), tableFigure(t, tab, i, "reference_C")
+		warm, cold := tables.Figure(t, tab, i, "battery_C"), tables.Figure(t, tab, i, "reference_C")
 		if what != "rating" {
 			continue
 		}
 		// The current to the same volts is by so much greater as the resistance is
 		// smaller: E − I·R = V.
 		ohmCold := sag * b.ohm(1, cold, false)
-		ohmWarm := ohmCold * (b.restV(1, warm) - coldTestV("SAE")) / (b.restV(1, cold) - coldTestV("SAE")) / tableFigure(t, tab, i, "current_ratio")
+		ohmWarm := ohmCold * (b.restV(1, warm) - coldTestV("SAE")) / (b.restV(1, cold) - coldTestV("SAE")) / tables.Figure(t, tab, i, "current_ratio")
 		e := b.restV(1, warm)
 		l := learnt(t, starterDay(t, "flooded", restedAt(e, e-q.Rig.crankA(warm)*ohmWarm, warm)))
 		got, off := l.Sag*b.ohm(1, cold, false), ninety*l.SagOff*b.ohm(1, cold, false)

@@ -6,6 +6,7 @@ import (
 	"os"
 	"testing"
 
+	"spareamps/core/air"
 	"spareamps/core/limit"
 )
 
@@ -85,7 +86,7 @@ func TestHotRating(t *testing.T) {
 	for rated := 60.0; rated <= 300; rated += 20 {
 		m := mappedOf(Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: rated})
 		for _, rpm := range []float64{3000, 6000} {
-			o := newOperating(m, rpm, 13.5, 60, Density(0, 60), 1, &f)
+			o := newOperating(m, rpm, 13.5, 60, air.Density(0, 60), 1, &f)
 			p := o.seek(fullField, 0, new(o.start()))
 			junction := p.t[plates] + o.junctionPerA()*p.out.a
 			t.Logf("%3.0f A at %.0f rpm, air of 60 °C: %.0f A, winding %.0f °C, junction %.0f °C, rotor %.0f °C", rated, rpm, p.out.a, p.t[winding], junction, p.t[rotor])

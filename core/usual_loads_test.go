@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -16,8 +17,8 @@ func TestUsualLoadShare(t *testing.T) {
 	}
 	sum := 0.0
 	for i := range tab.Rows {
-		share := tableFigure(t, tab, i, "demand_share")
-		near.Abs(t, "share of row", share, tableFigure(t, tab, i, "demand_W")/tableFigure(t, tab, i, "label_A")/13.5, 0.005)
+		share := tables.Figure(t, tab, i, "demand_share")
+		near.Abs(t, "share of row", share, tables.Figure(t, tab, i, "demand_W")/tables.Figure(t, tab, i, "label_A")/13.5, 0.005)
 		sum += math.Log(share)
 	}
 	near.Abs(t, "geometric mean", usualLoadShare, math.Exp(sum/float64(len(tab.Rows))), 0.02)

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/air"
+	"spareamps/core/detmath"
+)
 
 const (
 	pulleyDefault     = 2.8  // modern cars 2.4 to 3.2, from memory
@@ -213,8 +216,8 @@ type scene struct {
 func (st *study) scene(q *Request, idleMinutes float64) (s scene) {
 	m := &q.Moment
 	s.engineRpm, s.ambientC = m.EngineRpm, m.AmbientC
-	s.pressure = Pressure(m.AltitudeM)
-	s.riseK = inletRise(m.SpeedKmh)
+	s.pressure = air.Pressure(m.AltitudeM)
+	s.riseK = air.InletRise(m.SpeedKmh)
 	s.vehicleW, s.houseW = m.VehicleLoadsW, m.HouseLoadsW
 	s.starterA = StarterCurrent(st.starterAh, m.MinutesSinceStart)
 	if q.statesField(fieldInletC) && st.coolantC > 0 {
@@ -235,11 +238,11 @@ func (st *study) scene(q *Request, idleMinutes float64) (s scene) {
 	}
 	if idleMinutes > 0 {
 		s.engineRpm = st.idleRpm
-		soak := soakRise(m.SpeedKmh, idleMinutes)
+		soak := air.SoakRise(m.SpeedKmh, idleMinutes)
 		if s.measured {
 			// The rise to come was not measured: it keeps its spread.
 			if !q.statesField(fieldSpeedKmh) {
-				soak = detmath.Max(movingRise+standingRise-s.riseK, 0) * (1 - detmath.Exp(-idleMinutes/soakMinutes))
+				soak = detmath.Max(air.MovingRise+air.StandingRise-s.riseK, 0) * (1 - detmath.Exp(-idleMinutes/air.SoakMinutes))
 			}
 			soak *= detmath.Exp(Unknowns[uInletRise].Spread)
 		}
@@ -261,10 +264,10 @@ func (v *vehicle) operating(st *study, s *scene) (o operating) {
 // operate is operating in place.
 func (v *vehicle) operate(st *study, s *scene, o *operating) {
 	airC := s.inletC(v)
-	density := s.pressure / (airGasConstant * (airC + 273.15))
+	density := s.pressure / (air.GasConstant * (airC + 273.15))
 	o.machine = v.machine
 	o.set(s.engineRpm*v.ratio, v.v, s.sinkC(st, v, airC), density, v.flow*(1-st.fouling), &v.factors)
-	o.airC, o.leadC = airC, leadAir(s.ambientC, airC)
+	o.airC, o.leadC = airC, air.AlongLead(s.ambientC, airC)
 }
 
 // follow is operate for a step in time, in an o that served no other vehicle:
@@ -278,8 +281,8 @@ func (v *vehicle) follow(st *study, engineRpm, ambientC, airC, pressure float64,
 	if st.coolantC > 0 {
 		sinkC = v.coolantC(st)
 	}
-	o.blow(&o.machine, sinkC, pressure/(airGasConstant*(airC+273.15)), &v.factors)
-	o.airC, o.leadC = airC, leadAir(ambientC, airC)
+	o.blow(&o.machine, sinkC, pressure/(air.GasConstant*(airC+273.15)), &v.factors)
+	o.airC, o.leadC = airC, air.AlongLead(ambientC, airC)
 }
 
 // inletC returns the inlet air of a vehicle.
@@ -312,7 +315,7 @@ func (v *vehicle) riseK(usual float64) float64 {
 	if v.stand == v.inletRise {
 		return usual * v.inletRise
 	}
-	moving := detmath.Min(usual, movingRise)
+	moving := detmath.Min(usual, air.MovingRise)
 	return moving*v.inletRise + (usual-moving)*v.stand
 }
 

@@ -1,10 +1,10 @@
-package core
+package air
 
 import "spareamps/core/detmath"
 
 const (
-	seaLevelDensity = 1.225 // kg/m³, ISO 2533
-	airGasConstant  = 287.053
+	SeaLevelDensity = 1.225 // kg/m³, ISO 2533
+	GasConstant     = 287.053
 )
 
 // Pressure returns the air pressure in Pa at a geopotential altitude in m.
@@ -25,7 +25,7 @@ func Pressure(altitudeM float64) float64 {
 //
 // Source: ISO 2533. Checked: testdata/checks.csv, isa_density.
 func Density(altitudeM, airC float64) float64 {
-	return Pressure(altitudeM) / (airGasConstant * (airC + 273.15)) // (2)
+	return Pressure(altitudeM) / (GasConstant * (airC + 273.15)) // (2)
 }
 
 // StandardAirC returns the temperature of the standard atmosphere in °C.

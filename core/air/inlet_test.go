@@ -1,4 +1,4 @@
-package core
+package air
 
 import (
 	"math"
@@ -11,15 +11,15 @@ import (
 // it off. Sources: testdata/underbonnet_air.csv
 // (owners' logs, 3 K).
 func TestInletRise(t *testing.T) {
-	soaked := movingRise
+	soaked := MovingRise
 	for m := 1.0; m <= 20; m++ {
-		soaked = standstillRise(soaked, m, 1)
+		soaked = EngineOffRise(soaked, m, 1)
 	}
 	near.Abs(t, "engine off, 20 min after a stop from speed, at 32 °C", 32+soaked, 74, 3)
-	near.Abs(t, "standing in dense traffic, engine running", inletRise(0), 35, 1e-12)
-	near.Abs(t, "moving well, low end of the log", inletRise(80), 14, 3)
-	near.Abs(t, "moving well, high end of the log", inletRise(80), 17, 3)
-	near.Abs(t, "standing for long", inletRise(0), movingRise+standingRise, 1e-12)
+	near.Abs(t, "standing in dense traffic, engine running", InletRise(0), 35, 1e-12)
+	near.Abs(t, "moving well, low end of the log", InletRise(80), 14, 3)
+	near.Abs(t, "moving well, high end of the log", InletRise(80), 17, 3)
+	near.Abs(t, "standing for long", InletRise(0), MovingRise+StandingRise, 1e-12)
 }
 
 // The rise falls with road speed, now and after any stop, and a stop never
@@ -28,18 +28,18 @@ func TestInletIsMonotone(t *testing.T) {
 	for _, minutes := range []float64{0, 1, 5, 10, 20, 60} {
 		before := math.Inf(1)
 		for v := 0.0; v <= 200; v += 0.5 {
-			rise := inletRise(v) + soakRise(v, minutes)
+			rise := InletRise(v) + SoakRise(v, minutes)
 			if rise > before+1e-12 {
 				t.Fatalf("%v min after a stop from %v km/h the rise is %v K, from slower %v K", minutes, v, rise, before)
 			}
 			before = rise
-			if soakRise(v, minutes) < 0 {
+			if SoakRise(v, minutes) < 0 {
 				t.Fatalf("a stop of %v min from %v km/h cools", minutes, v)
 			}
 		}
 	}
 	for v := 0.0; v <= 200; v += 10 {
-		near.Abs(t, "after a long stop", inletRise(v)+soakRise(v, 1e4), inletRise(0), 1e-9)
-		near.Abs(t, "at the stop", soakRise(v, 0), 0, 0)
+		near.Abs(t, "after a long stop", InletRise(v)+SoakRise(v, 1e4), InletRise(0), 1e-9)
+		near.Abs(t, "at the stop", SoakRise(v, 0), 0, 0)
 	}
 }

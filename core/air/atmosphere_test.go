@@ -1,4 +1,4 @@
-package core
+package air
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
 
@@ -16,10 +17,10 @@ func TestStandardAtmosphere(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range tab.Rows {
-		h := tableFigure(t, tab, i, tab.Columns[0])
-		near.Abs(t, fmt.Sprintf("pressure at %v m in Pa (ISO 2533)", h), Pressure(h), tableFigure(t, tab, i, tab.Columns[1]), 0.0002*101325)
+		h := tables.Figure(t, tab, i, tab.Columns[0])
+		near.Abs(t, fmt.Sprintf("pressure at %v m in Pa (ISO 2533)", h), Pressure(h), tables.Figure(t, tab, i, tab.Columns[1]), 0.0002*101325)
 		if !tab.Empty(i, tab.Columns[2]) {
-			near.Abs(t, fmt.Sprintf("density at %v m (ISO 2533)", h), Density(h, StandardAirC(h)), tableFigure(t, tab, i, tab.Columns[2]), 0.001)
+			near.Abs(t, fmt.Sprintf("density at %v m (ISO 2533)", h), Density(h, StandardAirC(h)), tables.Figure(t, tab, i, tab.Columns[2]), 0.001)
 		}
 	}
 	// The power by the library's own function.
