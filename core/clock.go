@@ -1,9 +1,10 @@
 package core
 
 import (
-	"spareamps/core/detmath"
-	"spareamps/core/jsontext"
 	"strings"
+
+	"spareamps/core/calendar"
+	"spareamps/core/jsontext"
 )
 
 // timeForms say how a Clock and a Date are written.
@@ -41,7 +42,7 @@ func (f *Field) readTime(s []byte) (v float64, code string) {
 			return 0, "range"
 		}
 		v = float64(n[0]*60 + n[1])
-	} else if v, ok = CivilDay(n[0], n[1], n[2]); !ok {
+	} else if v, ok = calendar.Day(n[0], n[1], n[2]); !ok {
 		return 0, "range"
 	}
 	return v, f.take(v)
@@ -50,26 +51,11 @@ func (f *Field) readTime(s []byte) (v float64, code string) {
 // appendTime writes a Clock or a Date.
 func (f *Field) appendTime(dst []byte, v float64) []byte {
 	if f.Kind == Date {
-		y, m, d := CivilDate(v)
+		y, m, d := calendar.Date(v)
 		dst = append(dst, byte('0'+y/1000), byte('0'+y/100%10))
-		return appendTwo(append(appendTwo(append(appendTwo(dst, y%100), '-'), m), '-'), d)
+		return calendar.AppendTwo(append(calendar.AppendTwo(append(calendar.AppendTwo(dst, y%100), '-'), m), '-'), d)
 	}
-	return appendClock(dst, v)
-}
-
-// appendClock writes minutes since midnight as a time of day; 1440 is 24:00.
-func appendClock(dst []byte, minutes float64) []byte {
-	n := int(minutes + 0.5)
-	return appendTwo(append(appendTwo(dst, n/60), ':'), n%60)
-}
-
-func appendTwo(dst []byte, n int) []byte { return append(dst, byte('0'+n/10%10), byte('0'+n%10)) }
-
-// clockText is the time of day of minutes counted over midnight.
-func clockText(minutes float64) string {
-	n := detmath.Floor(minutes + 0.5)
-	n -= 1440 * detmath.Floor(n/1440)
-	return string(appendClock(nil, n))
+	return calendar.AppendClock(dst, v)
 }
 
 // appendValue writes a number as the field has it in JSON.

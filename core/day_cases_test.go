@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
 )
@@ -76,7 +77,7 @@ func TestDayInFrost(t *testing.T) {
 		}
 		charged += w
 		if most := AcceptedCurrent(&q.Rig.HouseBattery, s.cellC, 0) * p.house.restV(1, s.cellC); w > most {
-			t.Fatalf("%s: set to %g W at %.1f °C, where the battery takes %.0f", clockText(p.begin(i)), w, s.cellC, most)
+			t.Fatalf("%s: set to %g W at %.1f °C, where the battery takes %.0f", calendar.ClockText(p.begin(i)), w, s.cellC, most)
 		}
 	}
 	if charged == 0 {
@@ -102,7 +103,7 @@ func TestAutomaticHasOneSetting(t *testing.T) {
 	}
 	for _, s := range auto.Stretches {
 		if s.AllowedW > least {
-			t.Errorf("automatic allows %g W from %s, by hand the least is %g", s.AllowedW, clockText(s.From), least)
+			t.Errorf("automatic allows %g W from %s, by hand the least is %g", s.AllowedW, calendar.ClockText(s.From), least)
 		}
 	}
 	a, _ := PlanDay(&q)
@@ -217,11 +218,11 @@ func TestDayCases(t *testing.T) {
 			q.Day.Start = minuteOf("13:00")
 			q.Day.Legs = []Leg{driving("14:00", "18:00", 25, 1700), driving("07:30", "12:00", 25, 1700)}
 		})
-		if got := clockText(p.WantBy); got != "18:00" {
+		if got := calendar.ClockText(p.WantBy); got != "18:00" {
 			t.Errorf("due at %s, want 18:00", got)
 		}
-		if n := p.Nights[0]; clockText(n.From) != "18:00" || clockText(n.Morning) != "07:30" || n.MorningC > 25 {
-			t.Errorf("the night is %s to %s, %.0f °C", clockText(n.From), clockText(n.Morning), n.MorningC)
+		if n := p.Nights[0]; calendar.ClockText(n.From) != "18:00" || calendar.ClockText(n.Morning) != "07:30" || n.MorningC > 25 {
+			t.Errorf("the night is %s to %s, %.0f °C", calendar.ClockText(n.From), calendar.ClockText(n.Morning), n.MorningC)
 		}
 	})
 	t.Run("a day of rest is no failure", func(t *testing.T) {
@@ -236,7 +237,7 @@ func TestDayCases(t *testing.T) {
 			q.Day.Loads = []Load{{Name: "fridge", Watts: 30, Duty: 1, Side: "house", From: unset, To: unset, When: "always"}}
 		})
 		if !p.Reached {
-			t.Errorf("%.0f Wh short at %s of day %g", p.MissWh, clockText(p.WantBy), detmath.Floor(p.WantBy/1440)+1)
+			t.Errorf("%.0f Wh short at %s of day %g", p.MissWh, calendar.ClockText(p.WantBy), detmath.Floor(p.WantBy/1440)+1)
 		}
 	})
 	t.Run("a load that goes short is told", func(t *testing.T) {
@@ -244,14 +245,14 @@ func TestDayCases(t *testing.T) {
 			q.Day.HouseSoc = 0.02
 			q.Day.Loads = []Load{{Name: "kettle", Watts: 1500, Duty: 1, Side: "inverter", From: 380, To: unset, Minutes: 20, When: "always"}}
 		})
-		if p.ShortWh < 400 || clockText(p.EmptyAt) > "06:30" || !strings.Contains(allSays(a), "has no power") {
-			t.Errorf("%.0f Wh short from %s:\n%s", p.ShortWh, clockText(p.EmptyAt), allSays(a))
+		if p.ShortWh < 400 || calendar.ClockText(p.EmptyAt) > "06:30" || !strings.Contains(allSays(a), "has no power") {
+			t.Errorf("%.0f Wh short from %s:\n%s", p.ShortWh, calendar.ClockText(p.EmptyAt), allSays(a))
 		}
 	})
 	t.Run("a flat starter battery comes first", func(t *testing.T) {
 		a, p := plan(func(q *Request) { q.Day.StarterSoc, q.Day.MinC, q.Day.MaxC = 0.15, 0, 10 })
-		if p.Reached || clockText(p.FailedAt) != "07:30" || a.Says[0].Code != "failed_start" {
-			t.Errorf("reached %v, fails at %s:\n%s", p.Reached, clockText(p.FailedAt), allSays(a))
+		if p.Reached || calendar.ClockText(p.FailedAt) != "07:30" || a.Says[0].Code != "failed_start" {
+			t.Errorf("reached %v, fails at %s:\n%s", p.Reached, calendar.ClockText(p.FailedAt), allSays(a))
 		}
 	})
 	t.Run("a forgotten turning down is told", func(t *testing.T) {
@@ -262,7 +263,7 @@ func TestDayCases(t *testing.T) {
 			q.Rig.Charger.WithEngine, q.Rig.HouseBattery.CapacityAh, q.Day.HouseSoc = "no", 400, 0.1
 		})
 		for _, h := range p.Handovers {
-			if clockText(h.At) == "10:00" {
+			if calendar.ClockText(h.At) == "10:00" {
 				if h.Missed.TooMuchAt >= never {
 					t.Errorf("nothing passes a limit: %+v", h)
 				}
@@ -293,7 +294,7 @@ func TestDayCases(t *testing.T) {
 			}
 		})
 		if p.NoStartAt < never || p.PauseWh > 0 {
-			t.Errorf("no start from %s, %.0f Wh drawn in pauses", clockText(p.NoStartAt), p.PauseWh)
+			t.Errorf("no start from %s, %.0f Wh drawn in pauses", calendar.ClockText(p.NoStartAt), p.PauseWh)
 		}
 	})
 	t.Run("a thicker lead is sought until one suffices", func(t *testing.T) {

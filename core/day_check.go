@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
 )
@@ -99,7 +100,7 @@ func (c *dayCheck) air() {
 	}
 	for i := 1; i < len(d.Air); i++ {
 		if d.Air[i].At <= d.Air[i-1].At {
-			c.conflict(rowPath("day.air[].at", i), clockText(d.Air[i].At), "later than the row before", " is not later than the row before")
+			c.conflict(rowPath("day.air[].at", i), calendar.ClockText(d.Air[i].At), "later than the row before", " is not later than the row before")
 		}
 	}
 }
@@ -116,10 +117,10 @@ func (c *dayCheck) legs() {
 		from, to := d.since(l.From, false), d.since(l.To, true)
 		switch {
 		case from == to, l.From == l.To:
-			c.conflict(at("to"), clockText(l.To), "another time than from", " is the time it begins")
+			c.conflict(at("to"), calendar.ClockText(l.To), "another time than from", " is the time it begins")
 			continue
 		case to < from:
-			c.conflict(at("to"), clockText(l.To), "within one day from "+clockText(d.Start), " lies beyond the start of the next day, "+clockText(d.Start)+": end the leg there, or move day.start")
+			c.conflict(at("to"), calendar.ClockText(l.To), "within one day from "+calendar.ClockText(d.Start), " lies beyond the start of the next day, "+calendar.ClockText(d.Start)+": end the leg there, or move day.start")
 			continue
 		}
 		if l.Day > d.Days {
@@ -132,11 +133,11 @@ func (c *dayCheck) legs() {
 			}
 			oFrom, oTo := d.since(o.From, false), d.since(o.To, true)
 			if from < oTo && oFrom < to {
-				c.conflict(at("from"), clockText(l.From), "a time outside the other legs", " overlaps day.legs["+jsontext.NumberText(float64(j))+"], "+clockText(o.From)+" to "+clockText(o.To))
+				c.conflict(at("from"), calendar.ClockText(l.From), "a time outside the other legs", " overlaps day.legs["+jsontext.NumberText(float64(j))+"], "+calendar.ClockText(o.From)+" to "+calendar.ClockText(o.To))
 				break
 			}
 			if from < oFrom && l.Day == o.Day {
-				c.conflict(at("from"), clockText(l.From), "legs in the order of time", " is before the leg in front of it, "+clockText(o.From))
+				c.conflict(at("from"), calendar.ClockText(l.From), "legs in the order of time", " is before the leg in front of it, "+calendar.ClockText(o.From))
 				break
 			}
 		}
@@ -193,7 +194,7 @@ func (c *dayCheck) loads() {
 		case l.To != unset && l.Minutes > 0:
 			c.conflict(at("minutes"), jsontext.NumberText(l.Minutes), "to or minutes", " and to are both given")
 		case l.From != unset && l.From == l.To:
-			c.conflict(at("to"), clockText(l.To), "another time than from", " is the time it begins; leave both out for all day")
+			c.conflict(at("to"), calendar.ClockText(l.To), "another time than from", " is the time it begins; leave both out for all day")
 		}
 		if l.Side == "inverter" && !c.q.Rig.Inverter.Given {
 			c.missing("rig.inverter", "an object", ": "+at("side")+" is inverter")
@@ -211,7 +212,7 @@ func (c *dayCheck) switches() {
 	}
 	for i := range d.Switches {
 		if i > 0 && d.since(d.Switches[i].At, false) <= d.since(d.Switches[i-1].At, false) {
-			c.conflict(rowPath("day.switches[].at", i), clockText(d.Switches[i].At), "later than the row before", " is not later than the row before")
+			c.conflict(rowPath("day.switches[].at", i), calendar.ClockText(d.Switches[i].At), "later than the row before", " is not later than the row before")
 		}
 		if d.Switches[i].To == "feed" && c.q.Rig.Charger.FeedW == 0 {
 			c.conflict(rowPath("day.switches[].to", i), "feed", "charge or off", " is feed, but rig.charger.feed_W is 0")
@@ -228,7 +229,7 @@ func (c *dayCheck) track() {
 			c.conflict(at("minute"), jsontext.NumberText(r.Minute), "later than the row before", " is not later than the row before")
 		}
 		if r.Minute < d.Start || r.Minute >= d.Start+1440*d.Days {
-			c.conflict(at("minute"), jsontext.NumberText(r.Minute), "within the days from "+clockText(d.Start), " lies outside the days planned")
+			c.conflict(at("minute"), jsontext.NumberText(r.Minute), "within the days from "+calendar.ClockText(d.Start), " lies outside the days planned")
 		}
 		if r.Engine == "off" && r.SpeedKmh > 0 {
 			c.conflict(at("engine"), r.Engine, "on", " is off while the vehicle moves")

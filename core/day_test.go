@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/calendar"
 	"spareamps/core/internal/near"
 	"spareamps/core/jsontext"
 	"spareamps/core/limit"
@@ -194,7 +195,7 @@ func TestDrivingLonger(t *testing.T) {
 		q.Day.Legs[n-2].To, q.Day.Legs[n-1].From = end, end
 		soc := planOf(t, &q).SocThen
 		if soc < last {
-			t.Errorf("driving until %s leaves %g, less before %g", clockText(end), soc, last)
+			t.Errorf("driving until %s leaves %g, less before %g", calendar.ClockText(end), soc, last)
 		}
 		last = soc
 	}

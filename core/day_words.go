@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/calendar"
+	"spareamps/core/detmath"
+)
 
 // remarks fills in the validity, sentences and cautions of a day.
 func (p *planner) remarks(a *Answer) {
@@ -187,7 +190,7 @@ func (p *planner) dayFlags(a *Answer) {
 
 // clock is a time of the plan in words, with its day where there are several.
 func (p *planner) clock(minutes float64) string {
-	text := clockText(minutes)
+	text := calendar.ClockText(minutes)
 	if p.q.Day.Days > 1 {
 		text += " on day " + fixed(detmath.Floor((minutes-p.q.Day.Start)/1440-1e-9)+1, 0)
 	}

@@ -26,7 +26,8 @@ var rooms = []struct {
 	{"jsontext", nil},
 	{"limit", nil},
 	{"air", []string{"detmath"}},
-	{"", []string{"air", "detmath", "jsontext", "limit"}},
+	{"calendar", []string{"detmath"}},
+	{"", []string{"air", "calendar", "detmath", "jsontext", "limit"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add

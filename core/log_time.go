@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
 )
@@ -85,7 +86,7 @@ func logDate(cell []byte) (days float64, ok bool) {
 	y, ok0 := logDigits(year)
 	m, ok1 := logDigits(month)
 	d, ok2 := logDigits(day)
-	days, ok = CivilDay(y, m, d)
+	days, ok = calendar.Day(y, m, d)
 	return days, ok && ok0 && ok1 && ok2
 }
 
@@ -177,14 +178,14 @@ func logWhen(at *Field, cell []byte, s float64, form byte) string {
 		return ""
 	}
 	days := detmath.Floor(s / daySeconds)
-	y, m, d := CivilDate(days - epochTo2000)
+	y, m, d := calendar.Date(days - epochTo2000)
 	n := int(s - days*daySeconds)
 	dst := append([]byte(nil), byte('0'+y/1000), byte('0'+y/100%10))
 	for i, part := range [...]int{y % 100, m, d, n / 3600, n / 60 % 60, n % 60} {
 		if i > 0 {
 			dst = append(dst, "-- ::"[i-1])
 		}
-		dst = appendTwo(dst, part)
+		dst = calendar.AppendTwo(dst, part)
 	}
 	if form == logUniversal {
 		dst = append(dst, 'Z')

@@ -6,12 +6,14 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"spareamps/core/calendar"
 )
 
 // aTrack is three minutes from 08:00 on 2026-07-24, universal time: 10, 20 and
 // 30 km/h, the last unknown for most of it.
 func aTrack() *LogTrack {
-	day, _ := CivilDay(2026, 7, 24)
+	day, _ := calendar.Day(2026, 7, 24)
 	t := &LogTrack{HasAltitude: true, MidnightS: (day + epochTo2000) * daySeconds, OffsetS: math.NaN()}
 	for i := range 4 {
 		t.Minutes = append(t.Minutes, TrackMinute{Minute: 480 + float64(i), SpeedKmh: 10 * float64(i+1), AltitudeM: 600 + float64(i)})

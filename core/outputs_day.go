@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -40,7 +41,7 @@ func atText(minutes float64) string {
 	if minutes >= never {
 		return ""
 	}
-	return clockText(minutes)
+	return calendar.ClockText(minutes)
 }
 
 // planDay is the day of the plan in which a time lies, from 1.

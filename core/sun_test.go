@@ -15,6 +15,7 @@ import (
 	"github.com/soniakeys/unit"
 	"pgregory.net/rapid"
 
+	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
 	"spareamps/testdata"
@@ -30,7 +31,7 @@ func dateOf(t *testing.T, s string) float64 {
 	for i := range n {
 		n[i], _ = strconv.Atoi(p[i])
 	}
-	d, ok := CivilDay(n[0], n[1], n[2])
+	d, ok := calendar.Day(n[0], n[1], n[2])
 	if !ok {
 		t.Fatalf("no date %s", s)
 	}
@@ -132,7 +133,7 @@ func TestSunPositionMeeus(t *testing.T) {
 }
 
 func dayOf(y, m, d int) float64 {
-	n, _ := CivilDay(y, m, d)
+	n, _ := calendar.Day(y, m, d)
 	return n
 }
 
@@ -281,18 +282,18 @@ func TestCivilDay(t *testing.T) {
 		}
 	}
 	for _, d := range [][3]int{{2026, 2, 29}, {1900, 2, 29}, {2026, 4, 31}, {2026, 0, 1}, {2026, 13, 1}, {2026, 1, 0}, {2026, 1, 32}, {0, 1, 1}, {10000, 1, 1}} {
-		if n, ok := CivilDay(d[0], d[1], d[2]); ok {
+		if n, ok := calendar.Day(d[0], d[1], d[2]); ok {
 			t.Errorf("%v is taken for a date, day %g", d, n)
 		}
 	}
-	if _, ok := CivilDay(2000, 2, 29); !ok {
+	if _, ok := calendar.Day(2000, 2, 29); !ok {
 		t.Error("2000-02-29 is refused")
 	}
 	// Every day there is, in order.
 	prev := [3]int{0, 12, 31}
 	for n := dayOf(1, 1, 1); n <= dayOf(9999, 12, 31); n++ {
-		y, m, d := CivilDate(n + 0.75)
-		if back, ok := CivilDay(y, m, d); !ok || back != n {
+		y, m, d := calendar.Date(n + 0.75)
+		if back, ok := calendar.Day(y, m, d); !ok || back != n {
 			t.Fatalf("day %g is %d-%d-%d, which is day %g", n, y, m, d, back)
 		}
 		next := d == prev[2]+1 && m == prev[1] && y == prev[0] || d == 1 && (m == prev[1]+1 && y == prev[0] || m == 1 && prev[1] == 12 && y == prev[0]+1)
@@ -302,13 +303,13 @@ func TestCivilDay(t *testing.T) {
 		prev = [3]int{y, m, d}
 	}
 	if y, m, d := julian.JDToCalendar(j2000Midnight + 9698.25); true {
-		gy, gm, gd := CivilDate(9698.25)
+		gy, gm, gd := calendar.Date(9698.25)
 		if gy != y || gm != m || gd != int(d) {
 			t.Errorf("day 9698: got %d-%d-%d, want %d-%d-%g", gy, gm, gd, y, m, d)
 		}
 	}
 	for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
-		if y, _, _ := CivilDate(v); y < 1 || y > 9999 {
+		if y, _, _ := calendar.Date(v); y < 1 || y > 9999 {
 			t.Errorf("CivilDate(%g) is in year %d", v, y)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"strconv"
 
 	"spareamps/core"
+	"spareamps/core/calendar"
 )
 
 // withoutPlan is a day without what a track takes the place of: the legs, date
@@ -220,7 +221,7 @@ func (t *trackDay) day() []byte {
 }
 
 func dateOf(days float64) string {
-	year, month, day := core.CivilDate(days)
+	year, month, day := calendar.Date(days)
 	return fmt.Sprintf("%04d-%02d-%02d", year, month, day)
 }
 

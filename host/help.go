@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"spareamps/core"
+	"spareamps/core/calendar"
 )
 
 // help prints examples first, then what the command does, then its flags.
@@ -150,7 +151,7 @@ func valueText(f *core.Field, v float64) string {
 	case core.Clock:
 		return clock(v)
 	case core.Date:
-		year, month, day := core.CivilDate(v)
+		year, month, day := calendar.Date(v)
 		return fmt.Sprintf("%04d-%02d-%02d", year, month, day)
 	}
 	return number(v)

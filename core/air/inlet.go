@@ -34,7 +34,7 @@ func AlongLead(ambientC, inletC float64) float64 {
 //	dT = dT_move + dT_stand·exp(−v/v0)     (2)
 //
 // For engines with the alternator in the open engine bay and the engine running;
-// a bay whose engine was switched off is that of standstillRise. Sun on the
+// a bay whose engine was switched off is that of EngineOffRise. Sun on the
 // bonnet, a following wind and exhaust nearby are neglected; the spread of the
 // unknown inlet_rise stands for them. One factor multiplies the rise moving and
 // standing: no measurement tells them apart, and one closed bay makes both, so the
