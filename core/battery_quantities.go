@@ -20,7 +20,7 @@ func starterRig(kind, capacityAh, coldA, health float64, by string) Rig {
 // 10.5 V, or empty.
 func reserveMinutes(kind, capacityAh, coldA float64) float64 {
 	r := starterRig(kind, capacityAh, coldA, 1, "SAE")
-	b := r.starterCell()
+	b := starterCell(&r)
 	const amps, celsius, step = 25, 27, 0.1
 	perStep := amps * b.drawn(amps, celsius) * step / 60 / b.capacityAh
 	t, soc := 0.0, 1.0
@@ -40,14 +40,14 @@ func peukertHours(capacityAh, exponent, currentA float64) float64 {
 // crankingA is what a new, full battery gives at 7.2 V after 30 s.
 func crankingA(coldA, celsius float64) float64 {
 	r := starterRig(0, coldA/coldPerAh, coldA, 1, "SAE")
-	b := r.starterCell()
+	b := starterCell(&r)
 	return (b.restV(1, celsius) - 7.2) / b.ohm(1, celsius, false)
 }
 
 // loadTestV is the voltage of a full battery at half its cold-cranking rating.
 func loadTestV(coldA, health, celsius float64) float64 {
 	r := starterRig(0, coldA/coldPerAh, coldA, health, "SAE")
-	b := r.starterCell()
+	b := starterCell(&r)
 	return b.restV(1, celsius) - coldA/2*b.ohm(1, celsius, false)
 }
 
@@ -57,13 +57,13 @@ func starterDrawA(fuel, litres, celsius float64) float64 {
 	if fuel == 1 {
 		r.Engine.Fuel = "petrol"
 	}
-	return r.crankA(celsius)
+	return crankA(&r, celsius)
 }
 
 // restartMargin is the margin of a flooded battery rated by EN on a diesel.
 func restartMargin(capacityAh, coldA, health, soc, celsius, litres float64) float64 {
 	r := starterRig(0, capacityAh, coldA, health, "EN")
 	r.Engine.DisplacementL = litres
-	b := r.starterCell()
-	return r.restart(&b, soc, celsius).marginV
+	b := starterCell(&r)
+	return restartOf(&r, &b, soc, celsius).marginV
 }

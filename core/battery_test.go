@@ -24,7 +24,7 @@ func drawBattery(t *rapid.T) (*Rig, battery, bool) {
 			NominalV:   rapid.SampledFrom([]float64{0, 2, 12, 12.8, 24, 25.6, 48, 60}).Draw(t, "nominal"),
 			Milliohm:   rapid.SampledFrom([]float64{0, 0.1, 5, 1000}).Draw(t, "resistance"),
 		}
-		return r, r.houseCell(), true
+		return r, houseCell(r), true
 	}
 	r.StarterBattery = StarterBattery{
 		Kind:       rapid.SampledFrom([]string{"flooded", "efb", "agm", "gel"}).Draw(t, "kind"),
@@ -37,7 +37,7 @@ func drawBattery(t *rapid.T) (*Rig, battery, bool) {
 	r.Engine.DisplacementL = rapid.Float64Range(0.1, 20).Draw(t, "litres")
 	r.Engine.CrankingA = rapid.SampledFrom([]float64{0, 20, 300, 3000}).Draw(t, "cranking")
 	r.Engine.CrankingV = rapid.SampledFrom([]float64{0, 6, 9, 24}).Draw(t, "least")
-	return r, r.starterCell(), false
+	return r, starterCell(r), false
 }
 
 func finite(xs ...float64) bool {
@@ -96,30 +96,30 @@ func TestRestart(t *testing.T) {
 		soc, c := rapid.Float64Range(0, 1).Draw(t, "soc"), rapid.Float64Range(-40, 60).Draw(t, "celsius")
 		fuller := soc + (1-soc)*rapid.Float64Range(0, 1).Draw(t, "fuller")
 		warmer := c + (60-c)*rapid.Float64Range(0, 1).Draw(t, "warmer")
-		m := r.restart(&b, soc, c)
+		m := restartOf(r, &b, soc, c)
 		if !finite(m.volts, m.currentA, m.needV, m.marginV) || m.volts < 0 || m.currentA <= 0 {
 			t.Fatalf("restart %+v", m)
 		}
-		if got := r.restart(&b, fuller, c); got.marginV < m.marginV {
+		if got := restartOf(r, &b, fuller, c); got.marginV < m.marginV {
 			t.Errorf("margin %v at %v, %v at %v", m.marginV, soc, got.marginV, fuller)
 		}
-		if got := r.restart(&b, soc, warmer); got.marginV < m.marginV {
+		if got := restartOf(r, &b, soc, warmer); got.marginV < m.marginV {
 			t.Errorf("margin %v at %v °C, %v at %v °C", m.marginV, c, got.marginV, warmer)
 		}
 		better := *r
 		better.StarterBattery.Health += (1 - better.StarterBattery.Health) / 2
-		bb := better.starterCell()
-		if got := better.restart(&bb, soc, c); got.marginV < m.marginV {
+		bb := starterCell(&better)
+		if got := restartOf(&better, &bb, soc, c); got.marginV < m.marginV {
 			t.Errorf("margin %v, %v with more health", m.marginV, got.marginV)
 		}
-		least, ok := r.leastStartSoc(&b, c)
-		switch at := r.restart(&b, least, c); {
+		least, ok := leastStartSoc(r, &b, c)
+		switch at := restartOf(r, &b, least, c); {
 		case !ok && (least != 1 || at.marginV >= 0):
 			t.Errorf("least %v, not ok, margin %v", least, at.marginV)
-		case ok && (at.marginV < 0 || least > 1e-6 && r.restart(&b, least-1e-6, c).marginV >= 0):
-			t.Errorf("least %v: margin %v there, %v below", least, at.marginV, r.restart(&b, least-1e-6, c).marginV)
+		case ok && (at.marginV < 0 || least > 1e-6 && restartOf(r, &b, least-1e-6, c).marginV >= 0):
+			t.Errorf("least %v: margin %v there, %v below", least, at.marginV, restartOf(r, &b, least-1e-6, c).marginV)
 		}
-		cut := r.cutOff(&b, c, 10)
+		cut := cutOffOf(r, &b, c, 10)
 		if cut.restV < b.restV(least, c) || cut.loadedV >= cut.restV || cut.restV > b.restV(1, c) {
 			t.Errorf("cut-off %+v, at the least charge %v V", cut, b.restV(least, c))
 		}
@@ -140,19 +140,19 @@ func TestRestartExamples(t *testing.T) {
 	r := starterRig(0, 70, 640, 0.8, "EN")
 	r.Engine.DisplacementL = 2.5
 	r.Alternator.ClassV = "24"
-	b := r.starterCell()
-	m := r.restart(&b, 0.85, 20)
+	b := starterCell(&r)
+	m := restartOf(&r, &b, 0.85, 20)
 	r.Alternator.ClassV = "12"
-	b12 := r.starterCell()
-	m12 := r.restart(&b12, 0.85, 20)
+	b12 := starterCell(&r)
+	m12 := restartOf(&r, &b12, 0.85, 20)
 	near.Abs(t, "class 24 needs", m.needV, 19.2, 1e-12)
 	near.Abs(t, "class 24 takes half the current", m.currentA, m12.currentA/2, 1e-9)
 	near.Abs(t, "class 24 at rest", b.restV(0.7, 5), 2*b12.restV(0.7, 5), 1e-9)
 	near.Abs(t, "class 24 resistance", b.ohm(0.7, 5, false), 2*b12.ohm(0.7, 5, false), 1e-12)
-	t.Logf("warm, 85 %%: %+v; cut-off there with 5 A %+v", m12, r.cutOff(&b12, 20, 5))
+	t.Logf("warm, 85 %%: %+v; cut-off there with 5 A %+v", m12, cutOffOf(&r, &b12, 20, 5))
 	for _, c := range []float64{40, 20, 10, 0, -5, -10} {
-		soc, ok := r.leastStartSoc(&b12, c)
-		t.Logf("%v °C: least charge %.2f (%v), cut-off %.2f V, takes %.0f A", c, soc, ok, r.cutOff(&b12, c, 0).restV, r.crankA(c))
+		soc, ok := leastStartSoc(&r, &b12, c)
+		t.Logf("%v °C: least charge %.2f (%v), cut-off %.2f V, takes %.0f A", c, soc, ok, cutOffOf(&r, &b12, c, 0).restV, crankA(&r, c))
 	}
 }
 
@@ -185,10 +185,10 @@ func TestFrostStart(t *testing.T) {
 		t.Errorf("%v V needed in hard frost: below the standard's", usualNeedV(-40))
 	}
 	r := starterRig(0, 90, 800, 1, "EN")
-	b := r.starterCell()
+	b := starterCell(&r)
 	r.Engine.CrankingV = 9
 	for _, c := range []float64{-18, 20} {
-		near.Abs(t, "stated by the maker", r.restart(&b, 1, c).needV, 9, 0)
+		near.Abs(t, "stated by the maker", restartOf(&r, &b, 1, c).needV, 9, 0)
 	}
 }
 
@@ -201,13 +201,13 @@ func TestMarginFallsWithCold(t *testing.T) {
 			t.Skip()
 		}
 		soc := rapid.Float64Range(0, 1).Draw(t, "soc")
-		last := r.restart(&b, soc, 60)
+		last := restartOf(r, &b, soc, 60)
 		for c := 59.75; c >= -40; c -= 0.25 {
-			m := r.restart(&b, soc, c)
+			m := restartOf(r, &b, soc, c)
 			if m.marginV > last.marginV+1e-9 {
 				t.Fatalf("margin %v at %v °C, %v a quarter of a kelvin warmer", m.marginV, c, last.marginV)
 			}
-			if m.needV > detmath.Max(warmNeedV*r.classFactor(), r.Engine.CrankingV)+1e-9 {
+			if m.needV > detmath.Max(warmNeedV*vehicleClassFactor(r), r.Engine.CrankingV)+1e-9 {
 				t.Fatalf("%v V needed at %v °C", m.needV, c)
 			}
 			last = m
@@ -231,7 +231,7 @@ func TestLeadAcidTables(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := Rig{HouseBattery: HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 25, NominalV: 12}}
-	b := r.houseCell()
+	b := houseCell(&r)
 	for i := range tab.Rows {
 		soc := tables.Figure(t, tab, i, "charge_share")
 		tol := 0.1
@@ -363,10 +363,10 @@ func TestLoadTest(t *testing.T) {
 // Without a rating the battery has that of the worse published ones.
 func TestColdRatingByCapacity(t *testing.T) {
 	r := starterRig(0, 70, 0, 1, "EN")
-	b := r.starterCell()
+	b := starterCell(&r)
 	near.Abs(t, "7 A per Ah by SAE", (b.restV(1, -18)-7.2)/b.ohm(1, -18, false), 490, 1e-6)
 	r = starterRig(0, 70, 640, 0.5, "EN")
-	b = r.starterCell()
+	b = starterCell(&r)
 	near.Abs(t, "EN rating, half health", (b.restV(1, -18)-7.5)/b.ohm(1, -18, false), 320, 1e-6)
 	near.Abs(t, "half the capacity", b.capacityAh, 35, 0)
 }
@@ -375,7 +375,7 @@ func TestColdRatingByCapacity(t *testing.T) {
 // more, for hours; a full one holds a trickle.
 func TestChargeA(t *testing.T) {
 	r := starterRig(0, 70, 640, 1, "EN")
-	b := r.starterCell()
+	b := starterCell(&r)
 	if got := b.chargeA(14.4, 0.5, 25); got < 15 || got > 25 {
 		t.Errorf("half full at 14.4 V: %.1f A, want about 0.3 A/Ah", got)
 	}
@@ -390,7 +390,7 @@ func TestChargeA(t *testing.T) {
 
 func BenchmarkBattery(b *testing.B) {
 	r := starterRig(0, 70, 640, 0.8, "EN")
-	c := r.starterCell()
+	c := starterCell(&r)
 	sum := 0.0
 	b.ReportAllocs()
 	for i := range b.N {

@@ -106,7 +106,7 @@ type lead struct {
 }
 
 func newLead(c *Cable, nominalV float64) lead {
-	area := c.area()
+	area := cableArea(c)
 	return lead{
 		ohm20:       2 * c.LengthM * Resistance20(area),
 		endsOhm:     c.Terminations * c.TerminationMilliohm / 1000,
@@ -117,8 +117,8 @@ func newLead(c *Cable, nominalV float64) lead {
 	}
 }
 
-// area returns the conductor's area in mm².
-func (c *Cable) area() float64 {
+// cableArea returns the conductor's area in mm².
+func cableArea(c *Cable) float64 {
 	if c.AreaMM2 > 0 {
 		return c.AreaMM2
 	}

@@ -213,7 +213,7 @@ func (st *study) inSteps(w float64) float64 {
 // chargeV is the voltage at which the charger's output is counted.
 func (st *study) chargeV() float64 {
 	if st.house.Given {
-		return st.house.chargeV()
+		return houseChargeV(&st.house)
 	}
 	return leadChargePerV * st.nominalV
 }

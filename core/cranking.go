@@ -48,13 +48,13 @@ func usualNeedV(celsius float64) float64 {
 // s is 1 for petrol. For -40 to 60 °C. The inrush before the engine turns is
 // not counted: the voltage has recovered when it has to fire. Checked:
 // testdata/starter_draw.csv.
-func (r *Rig) crankA(celsius float64) float64 {
+func crankA(r *Rig, celsius float64) float64 {
 	e := &r.Engine
 	a, perL, s := float64(dieselCrankA), float64(dieselCrankPerL), dieselCold
 	if e.Fuel == "petrol" {
 		a, perL, s = petrolCrankA, petrolCrankPerL, 1
 	}
-	i20 := stated(e.CrankingA, (a+perL*stated(e.DisplacementL, 2.5))/r.classFactor())
+	i20 := stated(e.CrankingA, (a+perL*stated(e.DisplacementL, 2.5))/vehicleClassFactor(r))
 	x := detmath.ClampAbs(crankTestC-celsius, 65)
 	cold := detmath.Max(x, 0)
 	return i20 * (1 + s*(0.002*x+1.9e-5*cold*cold*cold)) // (1)
@@ -68,21 +68,21 @@ type restart struct {
 	marginV  float64 // volts less needV
 }
 
-// restart returns how the starter battery would stand an attempt now.
+// restartOf returns how the starter battery would stand an attempt now.
 //
 //	V = E(soc, T) − I(T)·R(soc, T)     (1)
 //
 // The resistance is that after 10 to 30 s, so an attempt of a few seconds has
 // some more. Checked: TestRestart, TestLoadTest, TestFrostStart.
-func (r *Rig) restart(b *battery, soc, celsius float64) restart {
-	v := r.crankV(b, soc, celsius)
-	need := r.crankNeedV(b, soc, celsius)
-	return restart{detmath.Max(v, 0), r.crankA(celsius), need, v - need}
+func restartOf(r *Rig, b *battery, soc, celsius float64) restart {
+	v := crankV(r, b, soc, celsius)
+	need := crankNeedV(r, b, soc, celsius)
+	return restart{detmath.Max(v, 0), crankA(r, celsius), need, v - need}
 }
 
 // crankV is (1) of restart; below 0 where the battery cannot give the current.
-func (r *Rig) crankV(b *battery, soc, celsius float64) float64 {
-	return b.restV(soc, celsius) - r.crankA(celsius)*b.ohm(soc, celsius, false)
+func crankV(r *Rig, b *battery, soc, celsius float64) float64 {
+	return b.restV(soc, celsius) - crankA(r, celsius)*b.ohm(soc, celsius, false)
 }
 
 // crankNeedV is the lowest voltage at which the engine starts: as stated, at
@@ -93,14 +93,14 @@ func (r *Rig) crankV(b *battery, soc, celsius float64) float64 {
 // frost. The usual need is straight there and the voltage bends down with cold,
 // so the margin is the least of all temperatures up to warmFromC. Checked:
 // TestMarginFallsWithCold.
-func (r *Rig) crankNeedV(b *battery, soc, celsius float64) float64 {
+func crankNeedV(r *Rig, b *battery, soc, celsius float64) float64 {
 	if r.Engine.CrankingV > 0 {
 		return r.Engine.CrankingV
 	}
-	f := r.classFactor()
+	f := vehicleClassFactor(r)
 	need := f * usualNeedV(celsius)
 	if celsius < warmFromC {
-		lost := r.crankV(b, soc, warmFromC) - r.crankV(b, soc, celsius)
+		lost := crankV(r, b, soc, warmFromC) - crankV(r, b, soc, celsius)
 		need = detmath.Max(need, f*warmNeedV-lost)
 	}
 	return need
@@ -109,8 +109,8 @@ func (r *Rig) crankNeedV(b *battery, soc, celsius float64) float64 {
 // leastStartSoc returns the lowest state of charge at which the engine starts,
 // ok false where it does not even when full. By halving, to 1e-7 on the side
 // that starts.
-func (r *Rig) leastStartSoc(b *battery, celsius float64) (soc float64, ok bool) {
-	starts := func(soc float64) bool { return r.restart(b, soc, celsius).marginV >= 0 }
+func leastStartSoc(r *Rig, b *battery, celsius float64) (soc float64, ok bool) {
+	starts := func(soc float64) bool { return restartOf(r, b, soc, celsius).marginV >= 0 }
 	if !starts(1) {
 		return 1, false
 	}
@@ -139,12 +139,12 @@ type cutOff struct {
 	loadedV float64 // under the load
 }
 
-// cutOff returns the recommended cut-off at a temperature, under a load in A:
+// cutOffOf returns the recommended cut-off at a temperature, under a load in A:
 // the voltage at which a tenth of the charge is left above what a start takes,
 // and half of all. Where not even a full battery starts the engine, it is that
 // of a full one.
-func (r *Rig) cutOff(b *battery, celsius, loadA float64) cutOff {
-	soc, _ := r.leastStartSoc(b, celsius)
+func cutOffOf(r *Rig, b *battery, celsius, loadA float64) cutOff {
+	soc, _ := leastStartSoc(r, b, celsius)
 	soc = detmath.Min(detmath.Max(soc+cutReserve, cutLeastSoc), 1)
 	v := b.restV(soc, celsius)
 	return cutOff{v, v - loadA*b.ohm(soc, celsius, false)}

@@ -51,7 +51,7 @@ type planner struct {
 // lay makes everything of a day that does not depend on the charger's setting.
 func (p *planner) lay(q *Request) {
 	p.q = q
-	p.house, p.starter = q.Rig.houseCell().bounded(), q.Rig.starterCell().bounded()
+	p.house, p.starter = houseCell(&q.Rig).bounded(), starterCell(&q.Rig).bounded()
 	p.hours = p.stepMin / 60
 	p.mostFeedW = q.Rig.Charger.FeedW/q.Rig.Charger.FeedEta + q.Rig.Charger.IdleW
 	p.lifepo4, p.withEngine = q.Rig.HouseBattery.Chemistry == "lifepo4", q.Rig.Charger.WithEngine == "yes"
@@ -72,7 +72,7 @@ func (p *planner) leastSoc(celsius float64) float64 {
 	k := int(detmath.ClampAbs(detmath.Floor(celsius), 80)) + 50
 	k = max(k, 0)
 	if p.least[k] == 0 {
-		soc, ok := p.q.Rig.leastStartSoc(&p.starter, float64(k-50))
+		soc, ok := leastStartSoc(&p.q.Rig, &p.starter, float64(k-50))
 		if !ok {
 			soc = 2
 		}
@@ -111,7 +111,7 @@ func (p *planner) rests() {
 		p.nightly = append(p.nightly, longest)
 		switch {
 		case d.WantBy != unset:
-			p.dues = append(p.dues, min(first+int(d.since(d.WantBy, true)/p.stepMin+0.5), end)-1)
+			p.dues = append(p.dues, min(first+int(sinceClock(d, d.WantBy, true)/p.stepMin+0.5), end)-1)
 		case driven:
 			p.dues = append(p.dues, max(longest.from, first+1)-1)
 		}

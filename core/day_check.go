@@ -6,9 +6,9 @@ import (
 	"spareamps/core/jsontext"
 )
 
-// since returns the minutes from a day's start to a time of day; ends says that
+// sinceClock returns the minutes from a day's start to a time of day; ends says that
 // the start itself counts as the day's end.
-func (d *Day) since(clock float64, ends bool) float64 {
+func sinceClock(d *Day, clock float64, ends bool) float64 {
 	m := clock - d.Start
 	for m < 0 {
 		m += 1440
@@ -114,7 +114,7 @@ func (c *dayCheck) legs() {
 	for i := range d.Legs {
 		l := &d.Legs[i]
 		at := func(name string) string { return rowPath("day.legs[]."+name, i) }
-		from, to := d.since(l.From, false), d.since(l.To, true)
+		from, to := sinceClock(d, l.From, false), sinceClock(d, l.To, true)
 		switch {
 		case from == to, l.From == l.To:
 			c.conflict(at("to"), calendar.ClockText(l.To), "another time than from", " is the time it begins")
@@ -131,7 +131,7 @@ func (c *dayCheck) legs() {
 			if l.Day > 0 && o.Day > 0 && l.Day != o.Day {
 				continue
 			}
-			oFrom, oTo := d.since(o.From, false), d.since(o.To, true)
+			oFrom, oTo := sinceClock(d, o.From, false), sinceClock(d, o.To, true)
 			if from < oTo && oFrom < to {
 				c.conflict(at("from"), calendar.ClockText(l.From), "a time outside the other legs", " overlaps day.legs["+jsontext.NumberText(float64(j))+"], "+calendar.ClockText(o.From)+" to "+calendar.ClockText(o.To))
 				break
@@ -211,7 +211,7 @@ func (c *dayCheck) switches() {
 		c.conflict("day.switches", "", "only with control schedule", " are given, but control is "+d.Control)
 	}
 	for i := range d.Switches {
-		if i > 0 && d.since(d.Switches[i].At, false) <= d.since(d.Switches[i-1].At, false) {
+		if i > 0 && sinceClock(d, d.Switches[i].At, false) <= sinceClock(d, d.Switches[i-1].At, false) {
 			c.conflict(rowPath("day.switches[].at", i), calendar.ClockText(d.Switches[i].At), "later than the row before", " is not later than the row before")
 		}
 		if d.Switches[i].To == "feed" && c.q.Rig.Charger.FeedW == 0 {

@@ -23,7 +23,7 @@ func (p *planner) direct() {
 	d, ch := &p.q.Day, &p.q.Rig.Charger
 	if d.Control == "schedule" {
 		for i := range p.steps {
-			p.steps[i].to = d.scheduled(p.minute(i))
+			p.steps[i].to = scheduledDirection(d, p.minute(i))
 		}
 		return
 	}
@@ -62,12 +62,12 @@ func (p *planner) direct() {
 // the engine is left on, in minutes; engineering estimate.
 const leftOnMin = 5
 
-// scheduled returns what a schedule sets the charger to at a time.
-func (d *Day) scheduled(minute float64) direction {
-	at := d.since(minute-1440*detmath.Floor(minute/1440), false)
+// scheduledDirection returns what a schedule sets the charger to at a time.
+func scheduledDirection(d *Day, minute float64) direction {
+	at := sinceClock(d, minute-1440*detmath.Floor(minute/1440), false)
 	last := &d.Switches[len(d.Switches)-1] // of the day before
 	for i := range d.Switches {
-		if d.since(d.Switches[i].At, false) <= at {
+		if sinceClock(d, d.Switches[i].At, false) <= at {
 			last = &d.Switches[i]
 		}
 	}

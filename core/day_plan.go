@@ -261,7 +261,7 @@ func (p *planner) nights(a *Plan, tr *trace) {
 		n.Morning, n.MorningC = p.end(last), p.steps[last].ambientC
 		n.StarterSoc = tr.starterSoc[last]
 		n.StarterV = p.starter.restV(n.StarterSoc, n.MorningC)
-		c := p.q.Rig.restart(&p.starter, n.StarterSoc, n.MorningC)
+		c := restartOf(&p.q.Rig, &p.starter, n.StarterSoc, n.MorningC)
 		n.CrankingV, n.NeedV, n.LeastSoc = c.volts, c.needV, p.leastSoc(n.MorningC)
 		n.Starts = c.marginV >= 0
 		a.Nights = append(a.Nights, n)
@@ -289,7 +289,7 @@ func (p *planner) cutOff(a *Plan) {
 	if n > 0 {
 		r.LoadA = draw / n / p.starter.restV(0.7, night)
 	}
-	c := p.q.Rig.cutOff(&p.starter, night, r.LoadA)
+	c := cutOffOf(&p.q.Rig, &p.starter, night, r.LoadA)
 	r.RestV, r.LoadedV = c.restV, c.loadedV
 	if fed == 0 {
 		return

@@ -70,7 +70,7 @@ func (p *planner) makeSteps() {
 	for i := range p.steps {
 		s := &p.steps[i]
 		s.vehicleW = s.ownW
-		s.accepts = p.q.Rig.HouseBattery.intake(s.cellC)
+		s.accepts = intakeOf(&p.q.Rig.HouseBattery, s.cellC)
 		s.leastSoc = p.leastSoc(s.ambientC)
 		if s.engine {
 			if s.kmh != kmh {
@@ -125,7 +125,7 @@ func (p *planner) layLeg(l *Leg) {
 		rpm = EngineRpm(l.SpeedKmh, l.OverallRatio, e.TyreDiameterM)
 	}
 	period := l.StopEveryMin + l.StopMin
-	p.each(l.Day, d.since(l.From, false), d.since(l.To, true), func(i int, at float64) {
+	p.each(l.Day, sinceClock(d, l.From, false), sinceClock(d, l.To, true), func(i int, at float64) {
 		s := &p.steps[i]
 		s.altitudeM = known(l.AltitudeM, d.AltitudeM)
 		moving := drive
@@ -206,10 +206,10 @@ func (p *planner) layLoads() {
 			p.each(0, 0, 1440, draw)
 			continue
 		}
-		from := d.since(l.From, false)
+		from := sinceClock(d, l.From, false)
 		to := from + l.Minutes
 		if l.Minutes == 0 {
-			if to = d.since(l.To, true); to <= from {
+			if to = sinceClock(d, l.To, true); to <= from {
 				to += 1440
 			}
 		}
@@ -301,7 +301,7 @@ func (p *planner) laySun() {
 		h, a := SunPosition(at, d.LatitudeDeg, d.LongitudeDeg)
 		if h > 0 {
 			ghi, dni, dhi := Cloudy(h, at, s.altitudeM, d.Cloud)
-			s.sunW = detmath.Max(panel.OutputW(h, a, ghi, dni, dhi, s.ambientC, panelWindMS), 0)
+			s.sunW = detmath.Max(PanelOutputW(panel, h, a, ghi, dni, dhi, s.ambientC, panelWindMS), 0)
 		}
 	}
 }

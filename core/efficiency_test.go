@@ -68,7 +68,7 @@ type mapped struct {
 }
 
 func mappedOf(a Alternator) machine {
-	s := a.shape(1)
+	s := shapeOf(&a, 1)
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	return s.machine(&f)
 }

@@ -202,8 +202,8 @@ func kindOf(names []string, name string) uint8 {
 	return 0
 }
 
-// kinds returns the families of an alternator.
-func (a *Alternator) kinds() kinds {
+// kindsOf returns the families of an alternator.
+func kindsOf(a *Alternator) kinds {
 	return kinds{kindOf(coolingNames, a.Cooling), kindOf(rectifierNames, a.Rectifier), kindOf(statorNames, a.Stator)}
 }
 
@@ -213,9 +213,9 @@ func (q *Request) shape(pulley float64) shape {
 	a := &q.Rig.Alternator
 	drop := a.Machine.DiodeDropV
 	if drop == twoDiodesV/2 && !q.states("rig.alternator.machine.diode_drop_V") {
-		drop = rectifiers[a.kinds().rectifier].dropV / 2
+		drop = rectifiers[kindsOf(a).rectifier].dropV / 2
 	}
-	return a.shapeBy(pulley, drop)
+	return shapeWith(a, pulley, drop)
 }
 
 // A guard is what a regulator does about heat and current.
@@ -225,7 +225,7 @@ type guard struct {
 	caseC float64 // case temperature at which an external regulator lowers the output; never: no setting
 }
 
-func (a *Alternator) guard() guard {
+func guardOf(a *Alternator) guard {
 	g := guard{kindOf(regulatorNames, a.Regulator), never, never}
 	if g.kind == externalRegulator {
 		g.mostA, g.caseC = stated(a.LimitA, never), stated(a.LimitC, never)

@@ -120,7 +120,7 @@ type fitter struct {
 // set lays out the readings of a request.
 func (f *fitter) set(st *study, q *Request) {
 	f.q, f.st, f.rows = q, st, q.Rig.Observations
-	f.values, f.rested, f.cell = f.values[:0], nil, q.Rig.starterCell()
+	f.values, f.rested, f.cell = f.values[:0], nil, starterCell(&q.Rig)
 	mornings := 0.0
 	for i := range f.rows {
 		if f.rows[i].RestV > 0 {
@@ -272,11 +272,11 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 					y = v.coolantC(st) + thermoK
 				}
 			case readsCase:
-				y = low.shown(r.surface(), o.inletC+share*(t[iron]-o.inletC), r.AmbientC) + thermoK
+				y = low.shown(surfaceOf(r), o.inletC+share*(t[iron]-o.inletC), r.AmbientC) + thermoK
 			case readsCore:
-				y = low.shown(r.surface(), t[iron], r.AmbientC) + thermoK
+				y = low.shown(surfaceOf(r), t[iron], r.AmbientC) + thermoK
 			case readsPlates:
-				y = low.shown(r.surface(), t[plates], r.AmbientC) + thermoK
+				y = low.shown(surfaceOf(r), t[plates], r.AmbientC) + thermoK
 			case readsDrop:
 				through := inputA
 				if r.ChargerInputA > 0 {
@@ -287,11 +287,11 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 				y = inputA * clamp
 			case readsCharge:
 				b := &st.house
-				y = r.StartSoc + r.SettingW*r.Minutes/60/(b.chargeV()*b.CapacityAh*house)
+				y = r.StartSoc + r.SettingW*r.Minutes/60/(houseChargeV(b)*b.CapacityAh*house)
 			case readsRest:
 				y = f.cell.restV(starterSoc(p), r.AmbientC) * volt
 			case readsCrank:
-				y = r.RestV - volt*detmath.Exp(added(p, pSag))*f.q.Rig.sagV(&f.cell, r.RestV/volt, r.AmbientC)
+				y = r.RestV - volt*detmath.Exp(added(p, pSag))*sagV(&f.q.Rig, &f.cell, r.RestV/volt, r.AmbientC)
 			}
 			out[next] = y
 		}

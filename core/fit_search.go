@@ -42,7 +42,7 @@ func (f *fitter) differentiate(p *[parameters]float64, out []float64) {
 func (f *fitter) aimed() (some [parameters - pBright]bool) {
 	for i := range f.values {
 		if r := &f.values[i]; r.Kind >= readsCase && r.Kind <= readsPlates {
-			some[lowWords[f.rows[r.Row].surface()].parameter-pBright] = true
+			some[lowWords[surfaceOf(&f.rows[r.Row])].parameter-pBright] = true
 		}
 	}
 	return some

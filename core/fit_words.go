@@ -98,7 +98,7 @@ func (l *Learning) sayLow(q *Request, say func(code, text string)) {
 		if r.Kind < readsCase || r.Kind > readsPlates {
 			continue
 		}
-		if h := &hottest[q.Rig.Observations[r.Row].surface()]; *h == nil || r.Value > (*h).Value {
+		if h := &hottest[surfaceOf(&q.Rig.Observations[r.Row])]; *h == nil || r.Value > (*h).Value {
 			*h = r
 		}
 	}

@@ -57,8 +57,8 @@ const (
 	gelChargePerV  = 14.1 / 12
 )
 
-// table returns the acceptance of a lead-acid chemistry.
-func (b *HouseBattery) table() []acceptance {
+// acceptanceTable returns the acceptance of a lead-acid chemistry.
+func acceptanceTable(b *HouseBattery) []acceptance {
 	switch b.Chemistry {
 	case "agm":
 		return agmAcceptance[:]
@@ -68,9 +68,9 @@ func (b *HouseBattery) table() []acceptance {
 	return floodedAcceptance[:]
 }
 
-// usualA returns the charge current in A that the table has at ordinary
+// usualChargeA returns the charge current in A that the table has at ordinary
 // temperatures.
-func (b *HouseBattery) usualA() float64 {
+func usualChargeA(b *HouseBattery) float64 {
 	switch b.Chemistry {
 	case "lifepo4":
 		return 0.5 * b.CapacityAh
@@ -80,10 +80,10 @@ func (b *HouseBattery) usualA() float64 {
 	return 0.2 * b.CapacityAh
 }
 
-// makersA returns the maker's maximum as far as it is counted; odd says that it
+// makersChargeA returns the maker's maximum as far as it is counted; odd says that it
 // is beyond what is plausible.
-func (b *HouseBattery) makersA() (amps float64, odd bool) {
-	most := plausibleCharge * b.usualA()
+func makersChargeA(b *HouseBattery) (amps float64, odd bool) {
+	most := plausibleCharge * usualChargeA(b)
 	return detmath.Min(b.MaxChargeA, most), b.MaxChargeA > most*(1+1e-9)
 }
 
@@ -92,15 +92,15 @@ func (b *HouseBattery) makersA() (amps float64, odd bool) {
 // frost and great heat.
 type intake struct{ bulkA, taperAh float64 }
 
-// intake returns it for a cell temperature.
+// intakeOf returns it for a cell temperature.
 //
 // A maker's own maximum replaces the table from 10 to 45 °C and caps it
 // elsewhere. Below 10 °C it falls in a straight line: lead-acid to the table at
 // 0 °C; LiFePO4 steeply to the 0.2 A/Ah of generic guidance at 8 °C, 0.1 A/Ah
 // at 5 °C and nothing at 0 °C, as the table does.
-func (b *HouseBattery) intake(cellC float64) (t intake) {
+func intakeOf(b *HouseBattery, cellC float64) (t intake) {
 	c := b.CapacityAh
-	maker, _ := b.makersA()
+	maker, _ := makersChargeA(b)
 	if b.Chemistry == "lifepo4" {
 		t.bulkA = c * along(lfpAcceptance[:], cellC)
 		if maker > 0 {
@@ -112,13 +112,13 @@ func (b *HouseBattery) intake(cellC float64) (t intake) {
 		return t
 	}
 	rate := 0.0
-	for _, a := range b.table() {
+	for _, a := range acceptanceTable(b) {
 		if cellC < a.upToC {
 			rate = a.rate
 			break
 		}
 	}
-	usual := b.usualA()
+	usual := usualChargeA(b)
 	t.bulkA, t.taperAh = rate*c, rate*c*c/usual
 	switch {
 	case maker == 0:
@@ -190,41 +190,41 @@ func (t *intake) at(lifepo4 bool, askedA, soc float64) float64 {
 //
 // Checked: testdata/lfp_charge_limits.csv, testdata/agm_taper.csv.
 func AcceptedCurrent(b *HouseBattery, cellC, soc float64) float64 {
-	t := b.intake(cellC)
+	t := intakeOf(b, cellC)
 	return t.at(b.Chemistry == "lifepo4", t.bulkA, soc)
 }
 
-// nominalV returns the nominal voltage: that of four LiFePO4 or six lead-acid
+// houseNominalV returns the nominal voltage: that of four LiFePO4 or six lead-acid
 // cells where it is not given.
-func (b *HouseBattery) nominalV() float64 {
+func houseNominalV(b *HouseBattery) float64 {
 	if b.Chemistry == "lifepo4" {
 		return stated(b.NominalV, 12.8)
 	}
 	return stated(b.NominalV, 12)
 }
 
-// chargeV returns the voltage at which the charger's output is counted.
-func (b *HouseBattery) chargeV() float64 {
+// houseChargeV returns the voltage at which the charger's output is counted.
+func houseChargeV(b *HouseBattery) float64 {
 	switch {
 	case b.ChargeV > 0:
 		return b.ChargeV
 	case b.Chemistry == "lifepo4":
-		return b.nominalV() * lfpChargePerV
+		return houseNominalV(b) * lfpChargePerV
 	case b.Chemistry == "gel":
-		return b.nominalV() * gelChargePerV
+		return houseNominalV(b) * gelChargePerV
 	default:
-		return b.nominalV() * leadChargePerV
+		return houseNominalV(b) * leadChargePerV
 	}
 }
 
 // houseCell makes the house battery as a simulation sees it. Its resistance is
 // as stated, else by chemistry and capacity: for lead-acid that of the tested
 // AGM battery by 25 Ah over its own.
-func (r *Rig) houseCell() battery {
+func houseCell(r *Rig) battery {
 	b := &r.HouseBattery
 	if b.Chemistry == "lifepo4" {
-		return lfpBattery(b.nominalV()/12.8, b.CapacityAh, b.Milliohm/1e3)
+		return lfpBattery(houseNominalV(b)/12.8, b.CapacityAh, b.Milliohm/1e3)
 	}
-	blocks := b.nominalV() / 12
-	return leadBattery(b.Chemistry, blocks, b.CapacityAh, stated(b.Milliohm, blocks*agmMilliohm*25/b.CapacityAh)/1e3, b.usualA()/b.CapacityAh)
+	blocks := houseNominalV(b) / 12
+	return leadBattery(b.Chemistry, blocks, b.CapacityAh, stated(b.Milliohm, blocks*agmMilliohm*25/b.CapacityAh)/1e3, usualChargeA(b)/b.CapacityAh)
 }

@@ -194,7 +194,7 @@ func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c 
 		}
 	}
 	if st.house.Given {
-		c[limit.HouseBattery] = v.inputFor(s.acceptA*st.house.chargeV()+s.houseW, l, leadC)
+		c[limit.HouseBattery] = v.inputFor(s.acceptA*houseChargeV(&st.house)+s.houseW, l, leadC)
 	}
 }
 

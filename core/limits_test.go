@@ -74,7 +74,7 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 				}
 			}
 			if r.st.house.Given {
-				if w := v.outputAt(r.st, a, o.leadC) - r.now.houseW; w > r.now.acceptA*r.st.house.chargeV()*(1+1e-6)+1e-6 {
+				if w := v.outputAt(r.st, a, o.leadC) - r.now.houseW; w > r.now.acceptA*houseChargeV(&r.st.house)*(1+1e-6)+1e-6 {
 					t.Errorf("%s: the house battery is given %v W\n%s", what, w, r.q.JSON())
 				}
 			}

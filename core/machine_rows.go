@@ -83,7 +83,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 		r.Machine.DiodeDropV = m.dropV / 2
 	}
 	if r.BusV == 0 {
-		r.BusV = 14 * alt.classFactor()
+		r.BusV = 14 * classFactor(alt)
 		if opt.Isothermal {
 			r.BusV = s.testV
 		}

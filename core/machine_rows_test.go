@@ -152,7 +152,7 @@ func TestMachineRowsProperties(t *testing.T) {
 		if opt.Isothermal {
 			return
 		}
-		shape := q.Rig.Alternator.shape(pulleyDefault)
+		shape := shapeOf(&q.Rig.Alternator, pulleyDefault)
 		f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 		o := newOperating(shape.machine(&f), row.SpeedRpm, r.BusV, opt.InletC, air.Density(opt.AltitudeM, opt.InletC), f.flow, &f)
 		if want, _ := o.full(row.State.RotorC); math.Abs(row.FieldShare-want) > 1e-6 {

@@ -27,13 +27,13 @@ func drawOperating(p picker) operating {
 		z[i], spread[i] = p.between("z", -2.7, 2.7), Unknowns[i].Spread
 	}
 	f := draw(&z, &spread)
-	s := a.shape(1)
+	s := shapeOf(&a, 1)
 	m := s.machine(&f)
 	n := 300 * math.Pow(20000.0/300, p.between("speed", 0, 1))
 	inletC := p.between("inlet", -40, 120)
 	density := air.Density(p.between("altitude", -430, 6000), inletC)
 	flow := f.flow * (1 - p.between("fouling", 0, 0.9))
-	return newOperating(m, n, a.classFactor()*p.between("bus", 12.8, 14.9), inletC, density, flow, &f)
+	return newOperating(m, n, classFactor(&a)*p.between("bus", 12.8, 14.9), inletC, density, flow, &f)
 }
 
 // A balance is the heat of every part at given temperatures, written from what

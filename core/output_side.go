@@ -32,7 +32,7 @@ func (st *study) outputSide(s *scene) outputSide {
 		x.chargerA = v.inputFor(x.w, l, leadC)
 	}
 	if st.house.Given {
-		w := s.acceptA*st.house.chargeV() + s.houseW
+		w := s.acceptA*houseChargeV(&st.house) + s.houseW
 		x.w = detmath.Min(x.w, w)
 		x.batteryA = v.inputFor(w, l, leadC)
 	}

@@ -28,7 +28,7 @@ const (
 	nominalSunWM = 1000.0
 )
 
-// OutputW returns the watts at the battery at a sun position in degrees, the
+// PanelOutputW returns the watts at the battery at a sun position in degrees, the
 // irradiances of ClearSky or Cloudy in W/m², air in °C and wind in m/s (at
 // 10 m height, or the road's where that is more).
 //
@@ -40,18 +40,18 @@ const (
 // memory), shade and ageing are neglected. Source of (1): Liu and Jordan 1963, as in PVWatts
 // version 1; Duffie and Beckman 1.6 (2).
 // Checked: testdata/checks.csv, panel_W, cell_C; TestPanelPlane.
-func (p *Solar) OutputW(elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, windMS float64) float64 {
+func PanelOutputW(p *Solar, elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, windMS float64) float64 {
 	if !p.Given {
 		return 0
 	}
-	light := (1 - p.Soiling) * p.plane(elevationDeg, azimuthDeg, ghi, dni, dhi)
-	return p.Efficiency * PanelW(light, CellC(light, ambientC, windMS, p.mountedNoctC(), moduleShare), p.PeakW, p.GammaPerK)
+	light := (1 - p.Soiling) * planeIrradiance(p, elevationDeg, azimuthDeg, ghi, dni, dhi)
+	return p.Efficiency * PanelW(light, CellC(light, ambientC, windMS, mountedNoctC(p), moduleShare), p.PeakW, p.GammaPerK)
 }
 
 // mountedNoctC returns the NOCT as the panel is mounted. Where that is not
 // stated, a panel nearly level lies on a roof with a small gap, and a steeper
 // one stands free.
-func (p *Solar) mountedNoctC() float64 {
+func mountedNoctC(p *Solar) float64 {
 	switch {
 	case p.Mounting == "flat_on_roof":
 		return p.NoctC + flatMountK
@@ -61,8 +61,8 @@ func (p *Solar) mountedNoctC() float64 {
 	return p.NoctC
 }
 
-// plane returns the irradiance on the panel.
-func (p *Solar) plane(elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
+// planeIrradiance returns the irradiance on the panel.
+func planeIrradiance(p *Solar, elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
 	sh, ch := detmath.Sincos(elevationDeg)
 	sb, cb := detmath.Sincos(p.TiltDeg)
 	_, ca := detmath.Sincos(azimuthDeg - p.AzimuthDeg)

@@ -21,7 +21,7 @@ func dayWh(p *Solar, day, cloud float64) float64 {
 		ut := day + float64(m)/1440
 		h, a := SunPosition(ut, 39.5, 0)
 		g, b, d := Cloudy(h, ut, 600, cloud)
-		wh += p.OutputW(h, a, g, b, d, 26, 2) / 60
+		wh += PanelOutputW(p, h, a, g, b, d, 26, 2) / 60
 	}
 	return wh
 }
@@ -70,7 +70,7 @@ func TestPanelMounting(t *testing.T) {
 		tilt, add float64
 	}{{"flat_on_roof", 0, 18}, {"flat_on_roof", 30, 18}, {"gap_on_roof", 30, 11}, {"ventilated", 0, 0}, {"", 0, 11}, {"", 9.9, 11}, {"", 10, 0}} {
 		p.Mounting, p.TiltDeg = c.mounting, c.tilt
-		near.Abs(t, c.mounting, p.mountedNoctC()-p.NoctC, c.add, 1e-12)
+		near.Abs(t, c.mounting, mountedNoctC(&p)-p.NoctC, c.add, 1e-12)
 	}
 	p.TiltDeg = 0
 	day := dayOf(2026, 7, 24)
@@ -86,21 +86,21 @@ func TestPanelMounting(t *testing.T) {
 	}
 	// The published value at 1000 W/m², 25 °C, 1 m/s, NOCT 45 and 20 %.
 	p.Mounting = "ventilated"
-	near.Abs(t, "SAM", CellC(1000, 25, 1, p.mountedNoctC(), 0.2), 55.2308, 1e-3)
+	near.Abs(t, "SAM", CellC(1000, 25, 1, mountedNoctC(&p), 0.2), 55.2308, 1e-3)
 }
 
 // Tilted to the sun a panel has the beam in full; turned away, none.
 func TestPanelPlane(t *testing.T) {
 	p := Solar{TiltDeg: 90 - 35, AzimuthDeg: 200}
-	near.Abs(t, "facing the sun", p.plane(35, 200, 0, 800, 0), 800, 1e-9)
-	near.Abs(t, "a turn on", p.plane(35, 200-360, 0, 800, 0), 800, 1e-9)
-	near.Abs(t, "facing away", p.plane(30, 20, 0, 800, 0), 0, 0)
-	near.Abs(t, "sky and ground", p.plane(30, 20, 500, 0, 100), 100*(1+math.Sin(35*detmath.Degree))/2+0.2*500*(1-math.Sin(35*detmath.Degree))/2, 1e-9)
+	near.Abs(t, "facing the sun", planeIrradiance(&p, 35, 200, 0, 800, 0), 800, 1e-9)
+	near.Abs(t, "a turn on", planeIrradiance(&p, 35, 200-360, 0, 800, 0), 800, 1e-9)
+	near.Abs(t, "facing away", planeIrradiance(&p, 30, 20, 0, 800, 0), 0, 0)
+	near.Abs(t, "sky and ground", planeIrradiance(&p, 30, 20, 500, 0, 100), 100*(1+math.Sin(35*detmath.Degree))/2+0.2*500*(1-math.Sin(35*detmath.Degree))/2, 1e-9)
 	level := Solar{}
-	near.Abs(t, "level", level.plane(30, 77, 500, 800, 100), 500, 1e-9)
+	near.Abs(t, "level", planeIrradiance(&level, 30, 77, 500, 800, 100), 500, 1e-9)
 	// 60° between panel and sun: Duffie and Beckman's cosine.
 	wall := Solar{TiltDeg: 90, AzimuthDeg: 180}
-	near.Abs(t, "a wall", wall.plane(0.0001, 120, 0, 800, 0), 400, 0.01)
+	near.Abs(t, "a wall", planeIrradiance(&wall, 0.0001, 120, 0, 800, 0), 400, 0.01)
 }
 
 func TestPanelNeverNegative(t *testing.T) {
@@ -109,7 +109,7 @@ func TestPanelNeverNegative(t *testing.T) {
 			NoctC: 47, GammaPerK: -0.005, Efficiency: 1}
 		h := rapid.Float64Range(-90, 90).Draw(r, "elevation")
 		g, b, d := ClearSky(h, 0, 0)
-		w := p.OutputW(h, rapid.Float64Range(0, 360).Draw(r, "sun"), g, b, d, rapid.Float64Range(-40, 60).Draw(r, "air"), rapid.Float64Range(0, 40).Draw(r, "wind"))
+		w := PanelOutputW(&p, h, rapid.Float64Range(0, 360).Draw(r, "sun"), g, b, d, rapid.Float64Range(-40, 60).Draw(r, "air"), rapid.Float64Range(0, 40).Draw(r, "wind"))
 		if !(w >= 0 && w < 200) || h <= 0 && w != 0 {
 			r.Errorf("%+v with the sun at %g: %g W", p, h, w)
 		}

@@ -296,7 +296,7 @@ var Quantities = [...]Quantity{
 	{"mounted_cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency", "mounting"}, func(a []float64) float64 {
 		// mounting 0 to 2: ventilated, gap_on_roof, flat_on_roof
 		p := Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(detmath.ClampAbs(detmath.Max(a[5], 0), 2))]}
-		return CellC(a[0], a[1], a[2], p.mountedNoctC(), a[4])
+		return CellC(a[0], a[1], a[2], mountedNoctC(&p), a[4])
 	}},
 	{"chained_loss", "1", []string{"soiling", "shading", "snow", "mismatch", "wiring", "connections", "light_induced", "nameplate", "age", "availability"}, func(a []float64) float64 {
 		kept := 1.0
@@ -413,7 +413,7 @@ func labelMachine(ratedA, classV float64) machine {
 	if classV == 24 {
 		a.ClassV = "24"
 	}
-	s := a.shape(1)
+	s := shapeOf(&a, 1)
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	return s.machine(&f)
 }

@@ -187,7 +187,7 @@ func (q *Request) check() (ps []Problem) {
 		conflict("rig.alternator.points", "", "a current of 1 A or more", "no point has any output")
 	}
 	if a.MachineGiven {
-		if m := a.Machine.machine(a.testV()); curveCurrent(m.cutInRpm(a.testV()), m.limitA(), m.rx(), a.RatedSpeedRpm) < 1 {
+		if m := machineOfParameters(&a.Machine, labelTestV(a)); curveCurrent(m.cutInRpm(labelTestV(a)), m.limitA(), m.rx(), a.RatedSpeedRpm) < 1 {
 			conflict("rig.alternator.machine", "", "an output of 1 A or more at rated_speed_rpm", "this machine gives nothing at rated_speed_rpm")
 		}
 	}
@@ -214,7 +214,7 @@ func (q *Request) check() (ps []Problem) {
 	if c := &q.Rig.Cable; c.AreaMM2 > 0 && c.AWG != "" {
 		conflict("rig.cable.awg", c.AWG, "area_mm2 or awg", "the cable has both area_mm2 and awg")
 	}
-	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < b.nominalV() {
+	if b := &q.Rig.HouseBattery; b.ChargeV > 0 && b.ChargeV < houseNominalV(b) {
 		conflict("rig.house_battery.charge_V", jsontext.NumberText(b.ChargeV), "at least nominal_V", "the charging voltage is below the nominal voltage")
 	}
 	return ps

@@ -26,21 +26,21 @@ type shape struct {
 	kind     kinds
 }
 
-// shape reads the description: explicit parameters lead, then a measured
+// shapeOf reads the description: explicit parameters lead, then a measured
 // curve, then the label.
-func (a *Alternator) shape(pulley float64) shape { return a.shapeBy(pulley, a.Machine.DiodeDropV) }
+func shapeOf(a *Alternator, pulley float64) shape { return shapeWith(a, pulley, a.Machine.DiodeDropV) }
 
-// shapeBy is shape with the drop of one diode in the place of that of the
+// shapeWith is shape with the drop of one diode in the place of that of the
 // parameters.
-func (a *Alternator) shapeBy(pulley, drop float64) shape {
-	kind := a.kinds()
+func shapeWith(a *Alternator, pulley, drop float64) shape {
+	kind := kindsOf(a)
 	s := shape{
-		kind: kind, poles: a.PolePairs, testV: a.testV(), dropV: rectifiers[kind.rectifier].dropV, refC: labelCopperC,
+		kind: kind, poles: a.PolePairs, testV: labelTestV(a), dropV: rectifiers[kind.rectifier].dropV, refC: labelCopperC,
 		cutInRpm: labelCutInRpm, rx: labelRX, ratedA: a.RatedCurrentA, ratedRpm: a.RatedSpeedRpm,
 	}
 	switch {
 	case a.MachineGiven:
-		m := a.Machine.machine(s.testV)
+		m := machineOfParameters(&a.Machine, s.testV)
 		m.dropV = 2 * drop
 		s.given = true
 		s.poles, s.dropV, s.refC = m.poles, m.dropV, m.refC
@@ -108,17 +108,17 @@ func usualResistance(v, limitA float64) float64 {
 	return labelRX * 3 / math.Pi * v / (math.Sqrt(3) * limitA) * 6000 / labelCutInRpm
 }
 
-// machine makes the machine of explicit parameters.
-func (p *Machine) machine(testV float64) machine {
+// machineOfParameters makes the machine of explicit parameters.
+func machineOfParameters(p *Machine, testV float64) machine {
 	return machine{poles: p.PolePairs, flux: p.FluxWb, l: p.InductanceH, r: p.ResistanceOhm, heatR: p.ResistanceOhm,
 		dropV: 2 * p.DiodeDropV, refC: p.ReferenceC, testV: testV}
 }
 
-// testV is the voltage at which label or curve hold.
-func (a *Alternator) testV() float64 { return stated(a.TestV, 13.5*a.classFactor()) }
+// labelTestV is the voltage at which label or curve hold.
+func labelTestV(a *Alternator) float64 { return stated(a.TestV, 13.5*classFactor(a)) }
 
 // classFactor is the voltage class over 12 V.
-func (a *Alternator) classFactor() float64 {
+func classFactor(a *Alternator) float64 {
 	if a.ClassV == "24" {
 		return 2
 	}

@@ -52,21 +52,21 @@ const (
 // temperature factor and divided by its health.
 //
 //	R(-18 °C, full) = (E(-18 °C, full) − V_test)/(I_rated·health)     (1)
-func (r *Rig) starterCell() battery {
+func starterCell(r *Rig) battery {
 	s := &r.StarterBattery
 	ah, health := stated(s.CapacityAh, 70), stated(s.Health, healthDefault)
 	amps, test := s.ColdA, coldTestV(s.ColdBy)
 	if amps == 0 {
 		amps, test = coldPerAh*ah, coldTestV("SAE")
 	}
-	blocks := r.classFactor()
+	blocks := vehicleClassFactor(r)
 	b := leadBattery(s.Kind, 1, ah*health, 1, starterTakes)
 	ohm := (b.restV(1, coldTestC) - test) / (amps * health * b.ohm(1, coldTestC, false)) // (1)
 	return leadBattery(s.Kind, blocks, ah*health, ohm*blocks, starterTakes)
 }
 
-// classFactor is 2 in class 24, else 1.
-func (r *Rig) classFactor() float64 {
+// vehicleClassFactor is 2 in class 24, else 1.
+func vehicleClassFactor(r *Rig) float64 {
 	if r.Alternator.ClassV == "24" {
 		return 2
 	}

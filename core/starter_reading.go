@@ -43,8 +43,8 @@ func (b *battery) socAt(restV, celsius float64) float64 {
 // the air, after a rest at restV.
 //
 //	V = I(T)·R(soc, T)     (2)
-func (r *Rig) sagV(b *battery, restV, celsius float64) float64 {
-	return r.crankA(celsius) * b.ohm(b.socAt(restV, celsius), celsius, false) // (2)
+func sagV(r *Rig, b *battery, restV, celsius float64) float64 {
+	return crankA(r, celsius) * b.ohm(b.socAt(restV, celsius), celsius, false) // (2)
 }
 
 // deviation is the standard deviation of one reading of an observation.
@@ -57,11 +57,11 @@ func (f *fitter) deviation(r *Observation, kind int, value float64) float64 {
 	d := instrumentTable[kind].deviation(value)
 	switch kind {
 	case readsBus, readsRest, readsCrank:
-		d *= f.q.Rig.classFactor()
+		d *= vehicleClassFactor(&f.q.Rig)
 	}
 	if kind == readsCrank {
 		off := f.deviation(r, readsRest, r.RestV)
-		sag := f.q.Rig.sagV(&f.cell, r.RestV-off, r.AmbientC) - f.q.Rig.sagV(&f.cell, r.RestV+off, r.AmbientC)
+		sag := sagV(&f.q.Rig, &f.cell, r.RestV-off, r.AmbientC) - sagV(&f.q.Rig, &f.cell, r.RestV+off, r.AmbientC)
 		off += sag / 2
 		d = detmath.Sqrt(d*d + off*off)
 	}
@@ -125,7 +125,7 @@ func (f *fitter) starter(l *Learning) {
 		l.Sag = detmath.Exp(e.Prior * e.Mean)
 		l.SagOff = l.Sag * e.Prior * e.Spread
 		if most := l.Sag * detmath.Exp(e.Prior*far*e.Spread); sound && most < 0.99 {
-			l.propose("rig.engine.cranking_A", 1+detmath.Floor(r.crankA(crankTestC)*most), "the engine turns more easily than its size tells")
+			l.propose("rig.engine.cranking_A", 1+detmath.Floor(crankA(r, crankTestC)*most), "the engine turns more easily than its size tells")
 		}
 		if l.Sag > 1.01 {
 			l.propose("rig.starter_battery.health", detmath.Floor(100*stated(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")

@@ -59,12 +59,12 @@ func TestCrankVoltsOfPublishedResistance(t *testing.T) {
 		t.Fatal(err)
 	}
 	q := starterDay(t, "agm")
-	b := q.Rig.starterCell()
+	b := starterCell(&q.Rig)
 	for i := range tab.Rows {
 		soc := tables.Figure(t, tab, i, "charge_share")
 		ohm := tables.Figure(t, tab, i, "discharge_mohm") / agmMilliohm * b.ohm(1, 25, false)
 		e := b.restV(soc, 25)
-		l := learnt(t, starterDay(t, "agm", restedAt(e, e-q.Rig.crankA(25)*ohm, 25)))
+		l := learnt(t, starterDay(t, "agm", restedAt(e, e-crankA(&q.Rig, 25)*ohm, 25)))
 		if math.Abs(l.Sag-1) > ninety*l.SagOff {
 			t.Errorf("charge %v: sag %.3f ± %.3f, want 1, agm_resistance.csv", soc, l.Sag, ninety*l.SagOff)
 		}
@@ -79,7 +79,7 @@ func TestCrankVoltsForetellFrost(t *testing.T) {
 		t.Fatal(err)
 	}
 	q := starterDay(t, "flooded")
-	b := q.Rig.starterCell()
+	b := starterCell(&q.Rig)
 	const sag = 1.3 // an aged battery
 	for i := range tab.Rows {
 		what, _ := tab.Text(i, "what")
@@ -92,7 +92,7 @@ func TestCrankVoltsForetellFrost(t *testing.T) {
 		ohmCold := sag * b.ohm(1, cold, false)
 		ohmWarm := ohmCold * (b.restV(1, warm) - coldTestV("SAE")) / (b.restV(1, cold) - coldTestV("SAE")) / tables.Figure(t, tab, i, "current_ratio")
 		e := b.restV(1, warm)
-		l := learnt(t, starterDay(t, "flooded", restedAt(e, e-q.Rig.crankA(warm)*ohmWarm, warm)))
+		l := learnt(t, starterDay(t, "flooded", restedAt(e, e-crankA(&q.Rig, warm)*ohmWarm, warm)))
 		got, off := l.Sag*b.ohm(1, cold, false), ninety*l.SagOff*b.ohm(1, cold, false)
 		t.Logf("read at %v °C: resistance at %v °C %.2f ± %.2f mΩ (90 %%), published ratio gives %.2f", warm, cold, 1e3*got, 1e3*off, 1e3*ohmCold)
 		if math.Abs(got-ohmCold) > off {
@@ -105,13 +105,13 @@ func TestCrankVoltsForetellFrost(t *testing.T) {
 // was read: the margin of a start does not rise above the margin read.
 func TestStarterProposals(t *testing.T) {
 	q := starterDay(t, "flooded")
-	b := q.Rig.starterCell()
+	b := starterCell(&q.Rig)
 	for _, c := range []struct {
 		sag           float64
 		input, others string
 	}{{1.5, "rig.starter_battery.health", "rig.engine.cranking_A"}, {0.5, "rig.engine.cranking_A", "rig.starter_battery.health"}, {1, "", ""}} {
 		e := b.restV(0.7, 10)
-		crankV := e - c.sag*q.Rig.sagV(&b, e, 10)
+		crankV := e - c.sag*sagV(&q.Rig, &b, e, 10)
 		l := learnt(t, starterDay(t, "flooded", restedAt(e, crankV, 10)))
 		near.Abs(t, "charge", l.StarterSoc, 0.7, 0.1)
 		found := map[string]float64{}
@@ -125,8 +125,8 @@ func TestStarterProposals(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		cell := after.Rig.starterCell()
-		m := after.Rig.restart(&cell, 0.7, 10)
+		cell := starterCell(&after.Rig)
+		m := restartOf(&after.Rig, &cell, 0.7, 10)
 		t.Logf("sag %v: learned %.2f ± %.2f, proposed %v; starting leaves %.2f V, read %.2f V", c.sag, l.Sag, l.SagOff, found, m.volts, crankV)
 		if c.sag != 1 && m.volts > crankV+0.15 {
 			t.Errorf("sag %v: with %v starting leaves %.2f V, read %.2f V", c.sag, found, m.volts, crankV)
@@ -151,8 +151,8 @@ func TestStarterProposals(t *testing.T) {
 // Readings that are wrong, or of something else, make no advice less careful.
 func TestStarterReadingsGoTogether(t *testing.T) {
 	q := starterDay(t, "flooded")
-	b := q.Rig.starterCell()
-	easy := b.restV(0.9, 20) - 0.4*q.Rig.sagV(&b, b.restV(0.9, 20), 20)
+	b := starterCell(&q.Rig)
+	easy := b.restV(0.9, 20) - 0.4*sagV(&q.Rig, &b, b.restV(0.9, 20), 20)
 	for _, c := range []struct {
 		name string
 		rows []Observation
@@ -182,7 +182,7 @@ func TestStarterReadingsGoTogether(t *testing.T) {
 // what was read, upwards only as far as the confidence allows.
 func TestStarterProposalBesideStated(t *testing.T) {
 	q := starterDay(t, "flooded")
-	b := q.Rig.starterCell()
+	b := starterCell(&q.Rig)
 	for _, c := range []struct{ stated, charge, least, most float64 }{{0.95, 0.86, 0.82, 0.88}, {0.5, 0.82, 0.5, 0.75}, {0.5, 0.3, 0.25, 0.4}} {
 		q := starterDay(t, "flooded", restedAt(b.restV(c.charge, 20), 0, 20))
 		q.Day.StarterSoc = c.stated
@@ -202,9 +202,9 @@ func TestStarterReadingsOfTwoBlocks(t *testing.T) {
 			t.Fatal(err)
 		}
 		q.Rig.StarterBattery.ColdA = coldA // half the current asks for half of it
-		b := q.Rig.starterCell()
+		b := starterCell(&q.Rig)
 		e := b.restV(0.7, 5)
-		q.Observe(restedAt(e, e-0.6*q.Rig.sagV(&b, e, 5), 5))
+		q.Observe(restedAt(e, e-0.6*sagV(&q.Rig, &b, e, 5), 5))
 		return learnt(t, q)
 	}
 	one, two := read("12", 640), read("24", 320)
@@ -219,11 +219,11 @@ func TestStarterReadingsOfTwoBlocks(t *testing.T) {
 // deviation lie within one and a half of the truth.
 func TestCrankVoltsOfHalfEmpty(t *testing.T) {
 	q := starterDay(t, "flooded")
-	b := q.Rig.starterCell()
+	b := starterCell(&q.Rig)
 	off := instrumentTable[readsRest].noise
 	for _, charge := range []float64{0.2, 0.3, 0.4, 0.5, 0.6, 0.85} {
 		e := b.restV(charge, 20)
-		crankV := e - q.Rig.sagV(&b, e, 20)
+		crankV := e - sagV(&q.Rig, &b, e, 20)
 		for _, off := range []float64{-off, off} {
 			l := learnt(t, starterDay(t, "flooded", restedAt(e+off, crankV, 20)))
 			t.Logf("charge %v off %v: sag %.2f ± %.2f", charge, off, l.Sag, l.SagOff)
@@ -253,13 +253,13 @@ func TestCrankVoltsOfWarmEngine(t *testing.T) {
 // What is wrong every morning alike is not evened out by many of them.
 func TestCrankVoltsOfManyMornings(t *testing.T) {
 	q := starterDay(t, "flooded")
-	b := q.Rig.starterCell()
+	b := starterCell(&q.Rig)
 	e := b.restV(0.85, 10)
 	var rows []Observation
 	var off []float64
 	for _, n := range []int{1, 30} {
 		for len(rows) < n {
-			rows = append(rows, restedAt(e, e-0.85*q.Rig.sagV(&b, e, 10), 10))
+			rows = append(rows, restedAt(e, e-0.85*sagV(&q.Rig, &b, e, 10), 10))
 		}
 		off = append(off, learnt(t, starterDay(t, "flooded", rows...)).SagOff)
 	}

@@ -58,10 +58,10 @@ const (
 	surfaces
 )
 
-// surface tells how the parts' temperatures of an observation were read. An
+// surfaceOf tells how the parts' temperatures of an observation were read. An
 // infrared thermometer at a surface that is not stated is taken as aimed at
 // bright metal: the careful choice.
-func (o *Observation) surface() surface {
+func surfaceOf(o *Observation) surface {
 	switch {
 	case o.Thermometer == "contact":
 		return surfaceContact

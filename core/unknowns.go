@@ -77,14 +77,14 @@ func (u *Unknown) informed(q *Request, day bool) bool {
 	case day && u.Input == "moment.inlet_C":
 		return false
 	case day && u.Input == "moment.vehicle_loads_W":
-		return q.states("day.vehicle_loads_W") || q.Day.statesLoads()
+		return q.states("day.vehicle_loads_W") || statesLoads(&q.Day)
 	}
 	return q.states(u.Input)
 }
 
 // statesLoads tells whether each leg with the engine on says what the vehicle
 // draws.
-func (d *Day) statesLoads() bool {
+func statesLoads(d *Day) bool {
 	for i := range d.Legs {
 		if l := &d.Legs[i]; (l.Kind == "drive" || l.Engine == "on") && l.VehicleLoadsW == 0 {
 			return false

@@ -70,13 +70,13 @@ func (st *study) prepareFor(q *Request, day bool) {
 	r := &q.Rig
 	st.class = insulation(r.Alternator.InsulationClass)
 	st.pulley = stated(r.Alternator.PulleyRatio, pulleyDefault)
-	st.shape, st.guard = q.shape(st.pulley), r.Alternator.guard()
+	st.shape, st.guard = q.shape(st.pulley), guardOf(&r.Alternator)
 	st.junctionC = rectifiers[st.shape.kind.rectifier].limitC()
 	st.coolantC = coolers[st.shape.kind.cooling].coolantC
-	st.nominalV = 12 * r.Alternator.classFactor()
-	usualV := busDefault(r.Alternator.classFactor())
+	st.nominalV = 12 * classFactor(&r.Alternator)
+	usualV := busDefault(classFactor(&r.Alternator))
 	if st.guard.kind == variableRegulator {
-		usualV = (variableLowV + variableHighV) / 2 * r.Alternator.classFactor()
+		usualV = (variableLowV + variableHighV) / 2 * classFactor(&r.Alternator)
 	}
 	st.busV = stated(r.Alternator.RegulatorV, usualV)
 	st.efficiency = stated(r.Charger.Efficiency, efficiencyDefault)
@@ -99,14 +99,14 @@ func (st *study) prepareFor(q *Request, day bool) {
 			st.spread[i] = u.Known
 		}
 	}
-	st.spread[uBusV] *= r.Alternator.classFactor()
+	st.spread[uBusV] *= classFactor(&r.Alternator)
 	if len(r.Alternator.Points) >= 2 || r.Alternator.MachineGiven {
 		st.spread[uCutIn] = Unknowns[uCutIn].Known
 		st.spread[uLimitA] = Unknowns[uLimitA].Known
 	} else {
 		st.spread[uLimitA] = Unknowns[uLimitA].Spread // one point is a label
 	}
-	st.widen(r.Alternator.classFactor())
+	st.widen(classFactor(&r.Alternator))
 	st.posterior = posterior{}
 	if q.Rig.LearnedGiven {
 		st.posterior = q.posterior()

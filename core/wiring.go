@@ -118,7 +118,7 @@ func CheckWiring(q *Request) (*Answer, error) {
 	c.Ohm = leadOhm(w.SourceV, w.FarV, c.CurrentA)            // (1)
 	c.OhmSpread = 2*w.MeterV/c.CurrentA + currentSpread*c.Ohm // (2)
 	c.LossW = c.DropV * c.CurrentA
-	nominalV := 12 * q.Rig.Alternator.classFactor()
+	nominalV := 12 * classFactor(&q.Rig.Alternator)
 	l := lead{endsOhm: c.Ohm}
 	if q.Rig.Cable.Given {
 		l = newLead(&q.Rig.Cable, nominalV)
@@ -155,7 +155,7 @@ func (c *LeadCheck) compare(cable *Cable, l *lead, ambientC float64) {
 	}
 	c.SpotW = detmath.Max(c.MoreOhm, 0) * c.CurrentA * c.CurrentA
 	warm := copper(c.ConductorC)
-	perM := 2 * Resistance20(cable.area()) * warm
+	perM := 2 * Resistance20(cableArea(cable)) * warm
 	c.MoreM = detmath.Max(c.MoreOhm/perM, -cable.LengthM)
 	c.LikeMM2 = areaOf((c.Ohm - l.endsOhm) / (2 * cable.LengthM * warm))
 	if c.FuseA = cable.FuseA; c.FuseA > 0 {

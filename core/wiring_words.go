@@ -86,7 +86,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 func (c *LeadCheck) highWords(cable *Cable) string {
 	text := milliohm(c.MoreOhm) + " too much: a bad crimp, lug or fuse contact, which would make " + fixed(c.SpotW, 1) + " W in one spot (feel for it after a few minutes)"
 	text += "; or " + fixed(c.MoreM, 1) + " m more cable than stated"
-	if c.LikeMM2 > 0 && c.LikeMM2 < cable.area() {
+	if c.LikeMM2 > 0 && c.LikeMM2 < cableArea(cable) {
 		text += "; or " + fixed(c.LikeMM2, 0) + " mm² of copper"
 	}
 	return text

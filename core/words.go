@@ -202,12 +202,12 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 
 // askMaximum asks about a maker's maximum that is beyond what is plausible.
 func (a *Answer) askMaximum(b *HouseBattery) {
-	counted, odd := b.makersA()
+	counted, odd := makersChargeA(b)
 	if !b.Given || !odd {
 		return
 	}
 	a.Validity = append(a.Validity, Flag{"max_charge_odd", "rig.house_battery.max_charge_A",
-		"is " + amps(b.MaxChargeA) + " the largest charge current? Such a battery usually takes " + amps(b.usualA()) +
+		"is " + amps(b.MaxChargeA) + " the largest charge current? Such a battery usually takes " + amps(usualChargeA(b)) +
 			": read its data sheet again; " + amps(counted) + " is counted, twice the usual"})
 }
 
