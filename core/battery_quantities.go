@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // What the quantities of batteries and starting need besides the model.
 
@@ -10,8 +13,8 @@ var leadKindNames = [...]string{"flooded", "agm", "gel"}
 func leadKindName(i float64) string { return leadKindNames[int(detmath.ClampAbs(i, 2)+0.5)%3] }
 
 // starterRig is a class-12 vehicle with a new starter battery of a kind.
-func starterRig(kind, capacityAh, coldA, health float64, by string) Rig {
-	r := Rig{StarterBattery: StarterBattery{Kind: leadKindName(kind), CapacityAh: capacityAh, ColdA: coldA, ColdBy: by, Health: health}}
+func starterRig(kind, capacityAh, coldA, health float64, by string) rig.Rig {
+	r := rig.Rig{StarterBattery: rig.StarterBattery{Kind: leadKindName(kind), CapacityAh: capacityAh, ColdA: coldA, ColdBy: by, Health: health}}
 	r.Engine.Fuel = "diesel"
 	return r
 }
@@ -53,7 +56,7 @@ func loadTestV(coldA, health, celsius float64) float64 {
 
 // starterDrawA is the current of a starter motor; fuel 0 is diesel, 1 petrol.
 func starterDrawA(fuel, litres, celsius float64) float64 {
-	r := Rig{Engine: Engine{Fuel: "diesel", DisplacementL: litres}}
+	r := rig.Rig{Engine: rig.Engine{Fuel: "diesel", DisplacementL: litres}}
 	if fuel == 1 {
 		r.Engine.Fuel = "petrol"
 	}

@@ -9,16 +9,17 @@ import (
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
 // drawBattery draws a house or starter battery with its rig.
-func drawBattery(t *rapid.T) (*Rig, battery, bool) {
+func drawBattery(t *rapid.T) (*rig.Rig, battery, bool) {
 	q := NewRequest()
 	r := &q.Rig
 	r.Alternator.ClassV = rapid.SampledFrom([]string{"12", "24"}).Draw(t, "class")
 	if rapid.Bool().Draw(t, "house") {
-		r.HouseBattery = HouseBattery{Given: true,
+		r.HouseBattery = rig.HouseBattery{Given: true,
 			Chemistry:  rapid.SampledFrom([]string{"lifepo4", "lead-acid", "flooded", "agm", "gel"}).Draw(t, "chemistry"),
 			CapacityAh: rapid.Float64Range(1, 5000).Draw(t, "capacity"),
 			NominalV:   rapid.SampledFrom([]float64{0, 2, 12, 12.8, 24, 25.6, 48, 60}).Draw(t, "nominal"),
@@ -26,7 +27,7 @@ func drawBattery(t *rapid.T) (*Rig, battery, bool) {
 		}
 		return r, houseCell(r), true
 	}
-	r.StarterBattery = StarterBattery{
+	r.StarterBattery = rig.StarterBattery{
 		Kind:       rapid.SampledFrom([]string{"flooded", "efb", "agm", "gel"}).Draw(t, "kind"),
 		CapacityAh: rapid.Float64Range(5, 400).Draw(t, "capacity"),
 		ColdA:      rapid.SampledFrom([]float64{0, 50, 640, 3000}).Draw(t, "cold"),
@@ -230,7 +231,7 @@ func TestLeadAcidTables(t *testing.T) {
 	if tab, err = testdata.Read("agm_resistance.csv"); err != nil {
 		t.Fatal(err)
 	}
-	r := Rig{HouseBattery: HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 25, NominalV: 12}}
+	r := rig.Rig{HouseBattery: rig.HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 25, NominalV: 12}}
 	b := houseCell(&r)
 	for i := range tab.Rows {
 		soc := tables.Figure(t, tab, i, "charge_share")

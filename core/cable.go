@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // class5 is the DC resistance at 20 °C of a class 5 (fine stranded) plain
 // copper conductor by area, in ohm per km: the maximum a maker may deliver.
@@ -105,7 +108,7 @@ type lead struct {
 	maxDropV    float64
 }
 
-func newLead(c *Cable, nominalV float64) lead {
+func newLead(c *rig.Cable, nominalV float64) lead {
 	area := cableArea(c)
 	return lead{
 		ohm20:       2 * c.LengthM * Resistance20(area),
@@ -118,7 +121,7 @@ func newLead(c *Cable, nominalV float64) lead {
 }
 
 // cableArea returns the conductor's area in mm².
-func cableArea(c *Cable) float64 {
+func cableArea(c *rig.Cable) float64 {
 	if c.AreaMM2 > 0 {
 		return c.AreaMM2
 	}

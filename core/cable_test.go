@@ -9,6 +9,7 @@ import (
 
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
@@ -130,7 +131,7 @@ func TestAmpacityBetweenSizes(t *testing.T) {
 // A lead at a current: drop and heat agree with their inverses.
 func TestLead(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		c := Cable{
+		c := rig.Cable{
 			AreaMM2: rapid.Float64Range(1, 150).Draw(t, "area"), LengthM: rapid.Float64Range(0.1, 60).Draw(t, "length"),
 			Terminations: 6, TerminationMilliohm: rapid.Float64Range(0, 10).Draw(t, "contact"),
 			InsulationC: rapid.Float64Range(60, 250).Draw(t, "insulation"), MaxDrop: 0.1,
@@ -164,7 +165,7 @@ func TestLead(t *testing.T) {
 // Source: ISO 10133 annex; IEC 60228.
 func TestDropAgainstSmallCraft(t *testing.T) {
 	for _, mm2 := range []float64{2.5, 4, 6, 10, 16, 25, 35, 50, 70} {
-		l := newLead(&Cable{AreaMM2: mm2, LengthM: 5}, 12)
+		l := newLead(&rig.Cable{AreaMM2: mm2, LengthM: 5}, 12)
 		own := 1 * l.ohm(0, 20)
 		if over := own / SmallCraftDrop(1, 10, mm2); over < 1.13 || over > 1.23 {
 			t.Errorf("%v mm²: our drop is %.3f times the small craft form, want 1.13 to 1.23", mm2, over)

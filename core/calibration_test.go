@@ -17,6 +17,7 @@ import (
 	"spareamps/core/air"
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
@@ -128,8 +129,8 @@ func newHeatCalibration(t *testing.T) *heatCalibration {
 			c.logs = append(c.logs, h.name)
 		}
 	}
-	c.van = mappedOf(Alternator{ClassV: "24", PolePairs: 8, RatedSpeedRpm: 6000, RatedCurrentA: 185})
-	c.bench = mappedOf(Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 275})
+	c.van = mappedOf(rig.Alternator{ClassV: "24", PolePairs: 8, RatedSpeedRpm: 6000, RatedCurrentA: 185})
+	c.bench = mappedOf(rig.Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 275})
 	return c
 }
 
@@ -205,7 +206,7 @@ func (c *heatCalibration) loss(m *mapped, cell *lossCell, z []float64) float64 {
 // fleet predicts the EU-weighted efficiency of a 150 A label. Weights and speeds:
 // Decision (EU) 2017/785.
 func (c *heatCalibration) fleet(z []float64) float64 {
-	m := mappedOf(Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 150})
+	m := mappedOf(rig.Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 150})
 	sum := 0.0
 	for _, w := range [...]struct{ weight, rpm float64 }{{0.25, 1800}, {0.40, 3000}, {0.25, 6000}, {0.10, 10000}} {
 		o := c.at(m, w.rpm, 14.3, 23, z)
@@ -526,7 +527,7 @@ func TestAdviceByOffset(t *testing.T) {
 // 20 K, by its winding, the hottest that "stator" may mean.
 func TestBenchStator(t *testing.T) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
-	m := mappedOf(Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 275})
+	m := mappedOf(rig.Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 275})
 	o := newOperating(m, 3000, 14, 22, air.Density(0, 22), 1, &f)
 	p := o.seek(fullField, 0, new(o.start()))
 	t.Logf("275 A at 3000 rpm and 22 °C: winding %.1f °C, core %.1f °C; measured at the stator 151.7 °C", p.t[winding], p.t[iron])
@@ -543,7 +544,7 @@ func TestVanSettles(t *testing.T) {
 		t.Fatal(err)
 	}
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
-	m := mappedOf(Alternator{ClassV: "24", PolePairs: 8, RatedSpeedRpm: 6000, RatedCurrentA: 185})
+	m := mappedOf(rig.Alternator{ClassV: "24", PolePairs: 8, RatedSpeedRpm: 6000, RatedCurrentA: 185})
 	const airC = 40
 	at := func(i int, name string) float64 { return tables.Figure(t, tab, i, name) }
 	for i := 0; i < len(tab.Rows); {

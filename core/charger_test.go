@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
 // The current a charger draws gives its output back, is the lower of the two
@@ -14,7 +15,7 @@ import (
 func TestChargerDraw(t *testing.T) {
 	refused := 0
 	rapid.Check(t, func(t *rapid.T) {
-		l := newLead(&Cable{AreaMM2: rapid.Float64Range(1, 100).Draw(t, "area"), LengthM: rapid.Float64Range(0.1, 60).Draw(t, "length"),
+		l := newLead(&rig.Cable{AreaMM2: rapid.Float64Range(1, 100).Draw(t, "area"), LengthM: rapid.Float64Range(0.1, 60).Draw(t, "length"),
 			Terminations: 6, TerminationMilliohm: rapid.Float64Range(0, 2).Draw(t, "contact")}, 12)
 		w := rapid.Float64Range(0, 10000).Draw(t, "watts")
 		eta := rapid.Float64Range(0.5, 0.99).Draw(t, "efficiency")

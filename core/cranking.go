@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // The current of a starter motor that turns an engine at 20 °C, in A in class
 // 12: fixed, and per litre. Petrol runs along the upper edge of a workshop
@@ -48,7 +51,7 @@ func usualNeedV(celsius float64) float64 {
 // s is 1 for petrol. For -40 to 60 °C. The inrush before the engine turns is
 // not counted: the voltage has recovered when it has to fire. Checked:
 // testdata/starter_draw.csv.
-func crankA(r *Rig, celsius float64) float64 {
+func crankA(r *rig.Rig, celsius float64) float64 {
 	e := &r.Engine
 	a, perL, s := float64(dieselCrankA), float64(dieselCrankPerL), dieselCold
 	if e.Fuel == "petrol" {
@@ -74,14 +77,14 @@ type restart struct {
 //
 // The resistance is that after 10 to 30 s, so an attempt of a few seconds has
 // some more. Checked: TestRestart, TestLoadTest, TestFrostStart.
-func restartOf(r *Rig, b *battery, soc, celsius float64) restart {
+func restartOf(r *rig.Rig, b *battery, soc, celsius float64) restart {
 	v := crankV(r, b, soc, celsius)
 	need := crankNeedV(r, b, soc, celsius)
 	return restart{detmath.Max(v, 0), crankA(r, celsius), need, v - need}
 }
 
 // crankV is (1) of restart; below 0 where the battery cannot give the current.
-func crankV(r *Rig, b *battery, soc, celsius float64) float64 {
+func crankV(r *rig.Rig, b *battery, soc, celsius float64) float64 {
 	return b.restV(soc, celsius) - crankA(r, celsius)*b.ohm(soc, celsius, false)
 }
 
@@ -93,7 +96,7 @@ func crankV(r *Rig, b *battery, soc, celsius float64) float64 {
 // frost. The usual need is straight there and the voltage bends down with cold,
 // so the margin is the least of all temperatures up to warmFromC. Checked:
 // TestMarginFallsWithCold.
-func crankNeedV(r *Rig, b *battery, soc, celsius float64) float64 {
+func crankNeedV(r *rig.Rig, b *battery, soc, celsius float64) float64 {
 	if r.Engine.CrankingV > 0 {
 		return r.Engine.CrankingV
 	}
@@ -109,7 +112,7 @@ func crankNeedV(r *Rig, b *battery, soc, celsius float64) float64 {
 // leastStartSoc returns the lowest state of charge at which the engine starts,
 // ok false where it does not even when full. By halving, to 1e-7 on the side
 // that starts.
-func leastStartSoc(r *Rig, b *battery, celsius float64) (soc float64, ok bool) {
+func leastStartSoc(r *rig.Rig, b *battery, celsius float64) (soc float64, ok bool) {
 	starts := func(soc float64) bool { return restartOf(r, b, soc, celsius).marginV >= 0 }
 	if !starts(1) {
 		return 1, false
@@ -143,7 +146,7 @@ type cutOff struct {
 // the voltage at which a tenth of the charge is left above what a start takes,
 // and half of all. Where not even a full battery starts the engine, it is that
 // of a full one.
-func cutOffOf(r *Rig, b *battery, celsius, loadA float64) cutOff {
+func cutOffOf(r *rig.Rig, b *battery, celsius, loadA float64) cutOff {
 	soc, _ := leastStartSoc(r, b, celsius)
 	soc = detmath.Min(detmath.Max(soc+cutReserve, cutLeastSoc), 1)
 	v := b.restV(soc, celsius)

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // A CurveFit is a measured output curve as three shape numbers.
 type CurveFit struct {
@@ -42,7 +45,7 @@ const (
 // Levenberg and Marquardt. To the squares of the residuals are added those of
 // fitBeyond. Checked against gonum/optimize and the published curves in
 // testdata/.
-func FitCurve(points []Point) CurveFit {
+func FitCurve(points []rig.Point) CurveFit {
 	top := 0.0
 	first := 1e9
 	for _, p := range points {
@@ -94,7 +97,7 @@ func (f CurveFit) Current(speedRpm float64) float64 {
 
 // fitLimit returns the best limit current for a cut-in and R/X, and the sum of
 // squares left.
-func fitLimit(points []Point, q [2]float64) (limitA, sum float64) {
+func fitLimit(points []rig.Point, q [2]float64) (limitA, sum float64) {
 	var yy, yi float64
 	for _, p := range points {
 		y := curveCurrent(q[0], 1, q[1], p.SpeedRpm)
@@ -116,7 +119,7 @@ func fitLimit(points []Point, q [2]float64) (limitA, sum float64) {
 }
 
 // fitBeyond returns how far a cut-in and R/X are beyond what is usual, in A.
-func fitBeyond(points []Point, q [2]float64) [2]float64 {
+func fitBeyond(points []rig.Point, q [2]float64) [2]float64 {
 	top := 0.0
 	for _, p := range points {
 		top = max(top, p.CurrentA)
@@ -128,7 +131,7 @@ func fitBeyond(points []Point, q [2]float64) [2]float64 {
 
 // descend improves the first n of a fit's two numbers by damped Gauss-Newton
 // steps, the limit current following.
-func descend(points []Point, q [2]float64, sum float64, n int) ([2]float64, float64) {
+func descend(points []rig.Point, q [2]float64, sum float64, n int) ([2]float64, float64) {
 	damp := 1e-3
 	scale := [2]float64{q[0], 0.05}
 	for range 200 {

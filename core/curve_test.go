@@ -10,13 +10,14 @@ import (
 
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
 // measuredCurves are the published output curves.
-func measuredCurves(t *testing.T) map[string][]Point {
+func measuredCurves(t *testing.T) map[string][]rig.Point {
 	t.Helper()
-	curves := map[string][]Point{}
+	curves := map[string][]rig.Point{}
 	for name, col := range map[string]string{
 		"truck_28v_output": "output_A", "sarafianos_output": "output_A", "marine_50a_output": "hot_A", "rivas_output": "bridge_A",
 	} {
@@ -25,7 +26,7 @@ func measuredCurves(t *testing.T) map[string][]Point {
 			t.Fatal(err)
 		}
 		for i := range tab.Rows {
-			curves[name] = append(curves[name], Point{tables.Figure(t, tab, i, "speed_rpm"), tables.Figure(t, tab, i, col)})
+			curves[name] = append(curves[name], rig.Point{SpeedRpm: tables.Figure(t, tab, i, "speed_rpm"), CurrentA: tables.Figure(t, tab, i, col)})
 		}
 	}
 	return curves
@@ -33,7 +34,7 @@ func measuredCurves(t *testing.T) map[string][]Point {
 
 // leastSquares fits the three numbers with a search that shares nothing with
 // FitCurve but the bridge.
-func leastSquares(t *testing.T, points []Point) (nc, limitA, rx, sum float64) {
+func leastSquares(t *testing.T, points []rig.Point) (nc, limitA, rx, sum float64) {
 	t.Helper()
 	square := func(x []float64) float64 {
 		if x[0] <= 0 || x[2] < 0 {
@@ -120,18 +121,18 @@ func TestFitCurveRecovers(t *testing.T) {
 		nc := rapid.Float64Range(fitLowCutIn, fitHighCutIn).Draw(t, "cut in")
 		limitA := rapid.Float64Range(40, 250).Draw(t, "limit")
 		rx := rapid.Float64Range(fitLowRX, fitHighRX).Draw(t, "r over x")
-		var points []Point
+		var points []rig.Point
 		for _, share := range []float64{1.15, 1.4, 1.9, 2.8, 4, 6} {
 			n := share * nc
-			points = append(points, Point{n, curveCurrent(nc, limitA, rx, n)})
+			points = append(points, rig.Point{SpeedRpm: n, CurrentA: curveCurrent(nc, limitA, rx, n)})
 		}
 		f := FitCurve(points)
 		if math.Abs(f.CutInRpm/nc-1) > 1e-3 || math.Abs(f.LimitA/limitA-1) > 1e-3 || math.Abs(f.RX-rx) > 1e-3 {
 			t.Errorf("made from %v rpm, %v A, %v; fitted %+v", nc, limitA, rx, f)
 		}
-		back := make([]Point, len(points))
+		back := make([]rig.Point, len(points))
 		for i, p := range points {
-			back[len(points)-1-i] = Point{p.SpeedRpm, p.CurrentA / 2}
+			back[len(points)-1-i] = rig.Point{SpeedRpm: p.SpeedRpm, CurrentA: p.CurrentA / 2}
 		}
 		g := FitCurve(back)
 		if math.Abs(g.CutInRpm/f.CutInRpm-1) > 1e-4 || math.Abs(2*g.LimitA/f.LimitA-1) > 1e-4 || math.Abs(g.RX-f.RX) > 1e-4 {
@@ -144,11 +145,11 @@ func TestFitCurveRecovers(t *testing.T) {
 // it: the fit then stays near what is published instead of running to a cut-in
 // of 200 rpm, which would stand for a winding of five times the resistance.
 func TestFitCurveOfFlatReadings(t *testing.T) {
-	for _, points := range [][]Point{
-		{{5200, 95}, {7800, 96}},
-		{{5200, 96}, {7800, 95}},
-		{{2512, 40.7}, {4232, 45.9}, {6377, 49.6}},
-		{{4000, 120}, {5000, 121}, {6000, 120}, {7000, 122}},
+	for _, points := range [][]rig.Point{
+		{{SpeedRpm: 5200, CurrentA: 95}, {SpeedRpm: 7800, CurrentA: 96}},
+		{{SpeedRpm: 5200, CurrentA: 96}, {SpeedRpm: 7800, CurrentA: 95}},
+		{{SpeedRpm: 2512, CurrentA: 40.7}, {SpeedRpm: 4232, CurrentA: 45.9}, {SpeedRpm: 6377, CurrentA: 49.6}},
+		{{SpeedRpm: 4000, CurrentA: 120}, {SpeedRpm: 5000, CurrentA: 121}, {SpeedRpm: 6000, CurrentA: 120}, {SpeedRpm: 7000, CurrentA: 122}},
 	} {
 		f := FitCurve(points)
 		if f.CutInRpm < 600 || f.CutInRpm > 1600 || f.RX > 0.2 || f.MaxResidualA > 0.03*points[0].CurrentA {
@@ -158,10 +159,10 @@ func TestFitCurveOfFlatReadings(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		nc := rapid.Float64Range(900, 1400).Draw(t, "cut in")
 		rx := rapid.Float64Range(0.04, 0.12).Draw(t, "r over x")
-		var points []Point
+		var points []rig.Point
 		for i := range rapid.IntRange(2, 6).Draw(t, "points") {
 			n := rapid.Float64Range(2.2, 6).Draw(t, fmt.Sprint("speed ", i)) * nc
-			points = append(points, Point{n, curveCurrent(nc, 120, rx, n) * rapid.Float64Range(0.98, 1.02).Draw(t, "error")})
+			points = append(points, rig.Point{SpeedRpm: n, CurrentA: curveCurrent(nc, 120, rx, n) * rapid.Float64Range(0.98, 1.02).Draw(t, "error")})
 		}
 		f := FitCurve(points)
 		if f.CutInRpm < 450 || f.CutInRpm > 2.2*1400 || f.RX > 0.3 {
@@ -175,16 +176,16 @@ func TestFitCurveOfFewPoints(t *testing.T) {
 	if f := FitCurve(nil); f.OK || f.LimitA != 0 {
 		t.Errorf("no points: %+v", f)
 	}
-	if f := FitCurve([]Point{{2000, 0}, {3000, 0}}); f.OK {
+	if f := FitCurve([]rig.Point{{SpeedRpm: 2000, CurrentA: 0}, {SpeedRpm: 3000, CurrentA: 0}}); f.OK {
 		t.Errorf("no output: %+v", f)
 	}
-	f := FitCurve([]Point{{3000, 80}})
+	f := FitCurve([]rig.Point{{SpeedRpm: 3000, CurrentA: 80}})
 	near.Abs(t, "one point: its current", f.Current(3000), 80, 1e-9)
 	near.Abs(t, "one point: cut-in", f.CutInRpm, labelCutInRpm, 0)
 	near.Abs(t, "one point: R/X", f.RX, labelRX, 0)
-	f = FitCurve([]Point{{900, 20}})
+	f = FitCurve([]rig.Point{{SpeedRpm: 900, CurrentA: 20}})
 	near.Abs(t, "one point below the usual cut-in: its current", f.Current(900), 20, 1e-9)
-	f = FitCurve([]Point{{2000, 120}, {6000, 180}})
+	f = FitCurve([]rig.Point{{SpeedRpm: 2000, CurrentA: 120}, {SpeedRpm: 6000, CurrentA: 180}})
 	near.Abs(t, "two points: R/X", f.RX, labelRX, 0)
 	near.Abs(t, "two points: the lower", f.Current(2000), 120, 0.01)
 	near.Abs(t, "two points: the upper", f.Current(6000), 180, 0.01)

@@ -10,6 +10,7 @@ import (
 	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
 // plain is a rig and a day on which one thing at a time is tried.
@@ -21,7 +22,7 @@ func plainDay() Request {
 	q.Rig.Solar.Given = false
 	q.given[fieldOf("day.house_battery_C")>>6] &^= 1 << (fieldOf("day.house_battery_C") & 63)
 	q.Day.HouseBatteryC = 0
-	q.Day.Legs = []Leg{driving("07:30", "12:00", 25, 1700), driving("14:00", "18:00", 25, 1700)}
+	q.Day.Legs = []rig.Leg{driving("07:30", "12:00", 25, 1700), driving("14:00", "18:00", 25, 1700)}
 	return q
 }
 
@@ -35,7 +36,7 @@ func minuteOf(clock string) float64 {
 	return v
 }
 
-func driving(from, to string, kmh, rpm float64) Leg {
+func driving(from, to string, kmh, rpm float64) rig.Leg {
 	q := NewRequest()
 	inputs.resize(&q, inputs.group("day.legs[]"), 1)
 	l := q.Day.Legs[0]
@@ -93,7 +94,7 @@ func TestAutomaticHasOneSetting(t *testing.T) {
 	q := plainDay()
 	q.Day.Control, q.Rig.Charger.WithEngine = "automatic", "no"
 	q.Rig.HouseBattery.CapacityAh, q.Day.HouseSoc = 300, 0.1
-	q.Day.Legs = []Leg{driving("07:00", "09:00", 50, 2200), driving("10:00", "12:00", 20, 1600), driving("14:00", "17:00", 6, 1000)}
+	q.Day.Legs = []rig.Leg{driving("07:00", "09:00", 50, 2200), driving("10:00", "12:00", 20, 1600), driving("14:00", "17:00", 6, 1000)}
 	auto := planOf(t, &q)
 	q.Day.Control = "by_hand"
 	hand := planOf(t, &q)
@@ -169,8 +170,8 @@ func TestDayIsSafeForTheCrowd(t *testing.T) {
 	d := &q.Day
 	d.Days, d.Date, d.LatitudeDeg, d.MinC, d.MaxC, d.HouseBatteryC, d.Cloud = 1, 12597, 1.375, 0.11, 1.56, 5.51, 0
 	d.HouseSoc, d.StarterSoc, d.WantSoc, d.VehicleLoadsW, d.ShortestSwitch, d.SettingW = 0.496, 0.237, 0.2, 81.77, 26, 10000
-	d.Control, d.Switches = "schedule", []Switch{{420, "charge"}, {700, "off"}, {800, "charge"}, {1200, "off"}}
-	d.Legs = []Leg{
+	d.Control, d.Switches = "schedule", []rig.Switch{{At: 420, To: "charge"}, {At: 700, To: "off"}, {At: 800, To: "charge"}, {At: 1200, To: "off"}}
+	d.Legs = []rig.Leg{
 		{From: 464, To: 561, Kind: "drive", StopEngine: "off", AltitudeM: math.NaN(), SpeedKmh: 5.88, EngineRpm: 2315},
 		{From: 568, To: 574, Kind: "drive", StopEngine: "off", AltitudeM: math.NaN(), SpeedKmh: 4.04, EngineRpm: 1141.75, StopEveryMin: 5.5, StopMin: 1.32},
 	}
@@ -197,7 +198,7 @@ func TestDayCases(t *testing.T) {
 	}
 	t.Run("a load from midnight to midnight draws all day", func(t *testing.T) {
 		_, p := plan(func(q *Request) {
-			q.Day.Loads = []Load{{Name: "fan", Watts: 50, Duty: 1, Side: "house", From: 0, To: 1440, When: "always"}}
+			q.Day.Loads = []rig.Load{{Name: "fan", Watts: 50, Duty: 1, Side: "house", From: 0, To: 1440, When: "always"}}
 		})
 		for _, e := range p.Ledger {
 			if e.Name == "fan" {
@@ -216,7 +217,7 @@ func TestDayCases(t *testing.T) {
 	t.Run("a plan from midday has its night", func(t *testing.T) {
 		_, p := plan(func(q *Request) {
 			q.Day.Start = minuteOf("13:00")
-			q.Day.Legs = []Leg{driving("14:00", "18:00", 25, 1700), driving("07:30", "12:00", 25, 1700)}
+			q.Day.Legs = []rig.Leg{driving("14:00", "18:00", 25, 1700), driving("07:30", "12:00", 25, 1700)}
 		})
 		if got := calendar.ClockText(p.WantBy); got != "18:00" {
 			t.Errorf("due at %s, want 18:00", got)
@@ -234,7 +235,7 @@ func TestDayCases(t *testing.T) {
 				q.Day.Legs[i].Day = 1
 				q.Day.Legs = append(q.Day.Legs, l)
 			}
-			q.Day.Loads = []Load{{Name: "fridge", Watts: 30, Duty: 1, Side: "house", From: unset, To: unset, When: "always"}}
+			q.Day.Loads = []rig.Load{{Name: "fridge", Watts: 30, Duty: 1, Side: "house", From: unset, To: unset, When: "always"}}
 		})
 		if !p.Reached {
 			t.Errorf("%.0f Wh short at %s of day %g", p.MissWh, calendar.ClockText(p.WantBy), detmath.Floor(p.WantBy/1440)+1)
@@ -243,7 +244,7 @@ func TestDayCases(t *testing.T) {
 	t.Run("a load that goes short is told", func(t *testing.T) {
 		a, p := plan(func(q *Request) {
 			q.Day.HouseSoc = 0.02
-			q.Day.Loads = []Load{{Name: "kettle", Watts: 1500, Duty: 1, Side: "inverter", From: 380, To: unset, Minutes: 20, When: "always"}}
+			q.Day.Loads = []rig.Load{{Name: "kettle", Watts: 1500, Duty: 1, Side: "inverter", From: 380, To: unset, Minutes: 20, When: "always"}}
 		})
 		if p.ShortWh < 400 || calendar.ClockText(p.EmptyAt) > "06:30" || !strings.Contains(allSays(a), "has no power") {
 			t.Errorf("%.0f Wh short from %s:\n%s", p.ShortWh, calendar.ClockText(p.EmptyAt), allSays(a))
@@ -259,7 +260,7 @@ func TestDayCases(t *testing.T) {
 		_, p := plan(func(q *Request) {
 			stop := driving("10:00", "12:00", 0, 0)
 			stop.Kind, stop.Engine = "stop", "on"
-			q.Day.Legs = []Leg{driving("08:00", "10:00", 60, 1800), stop}
+			q.Day.Legs = []rig.Leg{driving("08:00", "10:00", 60, 1800), stop}
 			q.Rig.Charger.WithEngine, q.Rig.HouseBattery.CapacityAh, q.Day.HouseSoc = "no", 400, 0.1
 		})
 		for _, h := range p.Handovers {
@@ -314,7 +315,7 @@ func TestDayCases(t *testing.T) {
 	t.Run("feeding fills the starter battery too", func(t *testing.T) {
 		_, p := plan(func(q *Request) {
 			q.Day.StarterSoc, q.Day.Legs = 0.6, nil
-			q.Day.Loads = []Load{{Name: "modem", Watts: 10, Duty: 1, Side: "vehicle", From: unset, To: unset, When: "always"}}
+			q.Day.Loads = []rig.Load{{Name: "modem", Watts: 10, Duty: 1, Side: "vehicle", From: unset, To: unset, When: "always"}}
 		})
 		if p.StarterSoc < 0.85 || p.HouseSoc > 0.35 {
 			t.Errorf("starter battery %.2f, house battery %.2f in the morning", p.StarterSoc, p.HouseSoc)

@@ -4,11 +4,12 @@ import (
 	"spareamps/core/calendar"
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // sinceClock returns the minutes from a day's start to a time of day; ends says that
 // the start itself counts as the day's end.
-func sinceClock(d *Day, clock float64, ends bool) float64 {
+func sinceClock(d *rig.Day, clock float64, ends bool) float64 {
 	m := clock - d.Start
 	for m < 0 {
 		m += 1440
@@ -44,7 +45,7 @@ func (q *Request) checkDay(needed bool) (ps []Problem) {
 
 type dayCheck struct {
 	q        *Request
-	d        *Day
+	d        *rig.Day
 	problems []Problem
 }
 
@@ -148,7 +149,7 @@ func (c *dayCheck) legs() {
 }
 
 // leg checks one leg by itself.
-func (c *dayCheck) leg(l *Leg, at func(string) string) {
+func (c *dayCheck) leg(l *rig.Leg, at func(string) string) {
 	if l.Kind == "drive" {
 		if l.SpeedKmh == 0 {
 			c.missing(at("speed_kmh"), "1 to 200 km/h", ": a drive has a speed")

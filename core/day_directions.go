@@ -5,6 +5,7 @@ import (
 
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 )
 
 // A stretch is a time between two hand-overs in which the charger is to charge.
@@ -63,7 +64,7 @@ func (p *planner) direct() {
 const leftOnMin = 5
 
 // scheduledDirection returns what a schedule sets the charger to at a time.
-func scheduledDirection(d *Day, minute float64) direction {
+func scheduledDirection(d *rig.Day, minute float64) direction {
 	at := sinceClock(d, minute-1440*detmath.Floor(minute/1440), false)
 	last := &d.Switches[len(d.Switches)-1] // of the day before
 	for i := range d.Switches {

@@ -3,9 +3,10 @@ package core
 import (
 	"math"
 
-	"spareamps/core/jsontext"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // drawDay draws a day that makes sense, on the demo rig altered.
@@ -42,7 +43,7 @@ func drawDay(t *rapid.T) Request {
 	d.Control = pick("control", "by_hand", "automatic", "schedule")
 	d.Switches = nil
 	if d.Control == "schedule" {
-		d.Switches = []Switch{{420, "charge"}, {700, "off"}, {800, "charge"}, {1200, "off"}}
+		d.Switches = []rig.Switch{{At: 420, To: "charge"}, {At: 700, To: "off"}, {At: 800, To: "charge"}, {At: 1200, To: "off"}}
 		if c.FeedW > 0 {
 			d.Switches[3].To = "feed"
 		}
@@ -52,7 +53,7 @@ func drawDay(t *rapid.T) Request {
 	for range rapid.IntRange(0, 6).Draw(t, "legs") {
 		at += float64(rapid.IntRange(0, 120).Draw(t, "gap"))
 		long := float64(rapid.IntRange(5, 200).Draw(t, "length"))
-		l := Leg{From: at, To: at + long, Kind: pick("kind", "drive", "drive", "stop", "camp"), StopEngine: pick("stop engine", "on", "off"), AltitudeM: math.NaN()}
+		l := rig.Leg{From: at, To: at + long, Kind: pick("kind", "drive", "drive", "stop", "camp"), StopEngine: pick("stop engine", "on", "off"), AltitudeM: math.NaN()}
 		switch l.Kind {
 		case "drive":
 			l.SpeedKmh, l.EngineRpm = num("speed", 4, 90), num("rpm", 1100, 3000)
@@ -67,7 +68,7 @@ func drawDay(t *rapid.T) Request {
 	}
 	d.Loads = nil
 	for i := range rapid.IntRange(0, 5).Draw(t, "loads") {
-		l := Load{Name: "load " + jsontext.NumberText(float64(i)), Watts: num("watts", 1, 400), Duty: num("duty", 0, 1), From: unset, To: unset,
+		l := rig.Load{Name: "load " + jsontext.NumberText(float64(i)), Watts: num("watts", 1, 400), Duty: num("duty", 0, 1), From: unset, To: unset,
 			Side: pick("side", "house", "inverter", "vehicle"), When: pick("when", "always", "engine_on", "engine_off"), Keep: pick("keep", "yes", "no")}
 		if rapid.Bool().Draw(t, "timed") {
 			l.From = float64(rapid.IntRange(0, lastMinute).Draw(t, "from"))

@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 // A dayStep is one step of a day: all that does not depend on how the charger
@@ -115,7 +116,7 @@ func (p *planner) each(day, from, to float64, do func(i int, at float64)) {
 
 // layLeg lays a leg over the steps. The stops of a drive come after every
 // stop_every_min of driving.
-func (p *planner) layLeg(l *Leg) {
+func (p *planner) layLeg(l *rig.Leg) {
 	d, e := &p.q.Day, &p.q.Rig.Engine
 	drive := l.Kind == "drive"
 	on := drive || l.Engine == "on"
@@ -224,7 +225,7 @@ func (p *planner) layLoads() {
 		if v.peakW == 0 {
 			continue
 		}
-		in := inv.inputW(v.w)
+		in := inverterInputW(inv, v.w)
 		p.steps[i].houseW += in
 		p.inverterLossWh += (in - v.w) * hours
 		p.inverterPeakW = detmath.Max(p.inverterPeakW, v.peakW)
@@ -274,7 +275,7 @@ func (p *planner) air(minute float64) float64 {
 	}
 	// Straight lines, over midnight too.
 	last := &d.Air[len(d.Air)-1]
-	a, b := AirRow{last.At - 1440, last.AmbientC}, AirRow{d.Air[0].At + 1440, d.Air[0].AmbientC}
+	a, b := rig.AirRow{At: last.At - 1440, AmbientC: last.AmbientC}, rig.AirRow{At: d.Air[0].At + 1440, AmbientC: d.Air[0].AmbientC}
 	for i := range d.Air {
 		if d.Air[i].At <= m {
 			a = d.Air[i]

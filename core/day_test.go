@@ -12,6 +12,7 @@ import (
 	"spareamps/core/internal/near"
 	"spareamps/core/jsontext"
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 )
 
 func planOf(t interface{ Fatal(...any) }, q *Request) *Plan {
@@ -178,7 +179,7 @@ func TestMoreNeverLowersTheEvening(t *testing.T) {
 		}
 		if n := len(q.Day.Loads); n > 0 && q.Day.Loads[n-1].Side != "vehicle" {
 			more = q
-			more.Day.Loads = append([]Load(nil), q.Day.Loads[:n-1]...)
+			more.Day.Loads = append([]rig.Load(nil), q.Day.Loads[:n-1]...)
 			check("a load less", more)
 		}
 	})
@@ -190,7 +191,7 @@ func TestDrivingLonger(t *testing.T) {
 	q.Day.SettingW = 200
 	last := 0.0
 	for _, end := range []float64{1060, 1070, 1080, 1090} {
-		q.Day.Legs = append([]Leg(nil), q.Day.Legs...)
+		q.Day.Legs = append([]rig.Leg(nil), q.Day.Legs...)
 		n := len(q.Day.Legs)
 		q.Day.Legs[n-2].To, q.Day.Legs[n-1].From = end, end
 		soc := planOf(t, &q).SocThen
@@ -248,7 +249,7 @@ func TestHourAt500W(t *testing.T) {
 	q.Rig.Alternator.RatedCurrentA, q.Rig.Alternator.IdleCurrentA = 180, 90
 	q.Rig.Solar.Given = false
 	q.Day.Loads = nil
-	q.Day.Legs = []Leg{{From: 480, To: 540, Kind: "drive", SpeedKmh: 15, EngineRpm: 1800, AltitudeM: math.NaN()}}
+	q.Day.Legs = []rig.Leg{{From: 480, To: 540, Kind: "drive", SpeedKmh: 15, EngineRpm: 1800, AltitudeM: math.NaN()}}
 	q.Day.SettingW, q.Day.HouseSoc = 500, 0.4
 	p := planOf(t, &q)
 	if gain := p.SocThen - 0.4; gain < 0.17 || gain > 0.25 {

@@ -148,7 +148,7 @@ func (p *planner) dayFlags(a *Answer) {
 	}
 	if p.inverterPeakW > 0 {
 		v := &q.Rig.Inverter
-		over, surge := v.overload(p.inverterPeakW, p.inverterSurgeW)
+		over, surge := inverterOverload(v, p.inverterPeakW, p.inverterSurgeW)
 		if over {
 			flag("inverter_overload", "rig.inverter.rated_W", "its loads ask for "+fixed(p.inverterPeakW, 0)+" W at once: more than it gives")
 		} else if surge {

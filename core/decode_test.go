@@ -9,10 +9,11 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"spareamps/core/jsontext"
-
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // smallest is a request that lacks nothing, %s standing for more.
@@ -35,9 +36,9 @@ func TestDecodeReadsEveryKind(t *testing.T) {
 		t.Fatalf("problems %+v, want none", ps)
 	}
 	want := smallRequest(in)
-	want.Rig.Alternator = Alternator{RatedCurrentA: 120, PolePairs: 8, ClassV: "24", InsulationClass: "H", Fouling: 0.1,
-		Points: []Point{{1500, 0}, {6000, 110}}}
-	want.Rig.Cable = Cable{Given: true, LengthM: 6, AWG: "2/0"}
+	want.Rig.Alternator = rig.Alternator{RatedCurrentA: 120, PolePairs: 8, ClassV: "24", InsulationClass: "H", Fouling: 0.1,
+		Points: []rig.Point{{SpeedRpm: 1500, CurrentA: 0}, {SpeedRpm: 6000, CurrentA: 110}}}
+	want.Rig.Cable = rig.Cable{Given: true, LengthM: 6, AWG: "2/0"}
 	want.Moment.EngineRpm, want.Moment.AmbientC = 1100, -12.5
 	for _, i := range []int{0, 1, 3, 4, 6, 7, 8, 9, 10, 11} {
 		want.given.add(i)

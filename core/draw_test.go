@@ -7,9 +7,10 @@ import (
 	"strings"
 	"testing"
 
-	"spareamps/core/jsontext"
-
 	"pgregory.net/rapid"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // A picker chooses: rapid where a failure should shrink, a seeded source where
@@ -191,7 +192,7 @@ func drawRequest(p picker, wild float64) Request {
 	}
 	if kind == 1 && q.Check("rig.alternator") != nil { // wild parameters that give nothing
 		m := newMachine(6, 13.5*factor, twoDiodesV, cutIn, limitA, rx)
-		q.Rig.Alternator.Machine = Machine{6, m.flux, m.l, m.r, twoDiodesV / 2, labelCopperC}
+		q.Rig.Alternator.Machine = rig.Machine{PolePairs: 6, FluxWb: m.flux, InductanceH: m.l, ResistanceOhm: m.r, DiodeDropV: twoDiodesV / 2, ReferenceC: labelCopperC}
 		q.Rig.Alternator.RatedSpeedRpm = 6000
 	}
 	if a := &q.Rig.Alternator; a.IdleCurrentA > 0 && a.IdleSpeedRpm >= a.RatedSpeedRpm {

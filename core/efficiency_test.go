@@ -8,6 +8,7 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/internal/tables"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
@@ -57,8 +58,8 @@ func busMap(t *testing.T) []lossCell {
 }
 
 func busMachine() mapped {
-	return mapped{mappedOf(Alternator{ClassV: "24", TestV: 28.3, PolePairs: 6, RatedSpeedRpm: 6000, PointsSpeed: "alternator",
-		Points: []Point{{2000, 53}, {4000, 125}, {6000, 136}}}), 28.3}
+	return mapped{mappedOf(rig.Alternator{ClassV: "24", TestV: 28.3, PolePairs: 6, RatedSpeedRpm: 6000, PointsSpeed: "alternator",
+		Points: []rig.Point{{SpeedRpm: 2000, CurrentA: 53}, {SpeedRpm: 4000, CurrentA: 125}, {SpeedRpm: 6000, CurrentA: 136}}}), 28.3}
 }
 
 // A mapped is a machine whose efficiency was mapped.
@@ -67,7 +68,7 @@ type mapped struct {
 	busV    float64
 }
 
-func mappedOf(a Alternator) machine {
+func mappedOf(a rig.Alternator) machine {
 	s := shapeOf(&a, 1)
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	return s.machine(&f)
@@ -78,11 +79,11 @@ func mappedMachine(t *testing.T, curve string, busV float64) mapped {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var points []Point
+	var points []rig.Point
 	for i := range output.Rows {
-		points = append(points, Point{tables.Figure(t, output, i, "speed_rpm"), tables.Figure(t, output, i, "output_A")})
+		points = append(points, rig.Point{SpeedRpm: tables.Figure(t, output, i, "speed_rpm"), CurrentA: tables.Figure(t, output, i, "output_A")})
 	}
-	return mapped{mappedOf(Alternator{ClassV: "24", TestV: busV, PolePairs: 6, RatedSpeedRpm: 6000, Points: points, PointsSpeed: "alternator"}), busV}
+	return mapped{mappedOf(rig.Alternator{ClassV: "24", TestV: busV, PolePairs: 6, RatedSpeedRpm: 6000, Points: points, PointsSpeed: "alternator"}), busV}
 }
 
 // cell fills in the model's side at a current in A, or a share of the largest.

@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 )
 
 // Families of alternators. A label does not tell how a machine is cooled, which
@@ -203,7 +204,7 @@ func kindOf(names []string, name string) uint8 {
 }
 
 // kindsOf returns the families of an alternator.
-func kindsOf(a *Alternator) kinds {
+func kindsOf(a *rig.Alternator) kinds {
 	return kinds{kindOf(coolingNames, a.Cooling), kindOf(rectifierNames, a.Rectifier), kindOf(statorNames, a.Stator)}
 }
 
@@ -225,7 +226,7 @@ type guard struct {
 	caseC float64 // case temperature at which an external regulator lowers the output; never: no setting
 }
 
-func guardOf(a *Alternator) guard {
+func guardOf(a *rig.Alternator) guard {
 	g := guard{kindOf(regulatorNames, a.Regulator), never, never}
 	if g.kind == externalRegulator {
 		g.mostA, g.caseC = stated(a.LimitA, never), stated(a.LimitC, never)

@@ -11,6 +11,7 @@ import (
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
@@ -79,7 +80,7 @@ func TestFamilyNumbers(t *testing.T) {
 
 // weighted is the efficiency of a label's machine in the test of Decision (EU)
 // 2017/785.
-func weighted(a Alternator) float64 {
+func weighted(a rig.Alternator) float64 {
 	m, sum := mappedOf(a), 0.0
 	for _, p := range euTest {
 		f := draw(&[unknowns]float64{}, &[unknowns]float64{})
@@ -99,7 +100,7 @@ func weighted(a Alternator) float64 {
 // baseline: 0.738 over 0.67. Such machines have other measures too, so theirs is
 // the more.
 func TestFamilyEfficiency(t *testing.T) {
-	label := Alternator{RatedCurrentA: 150, RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12"}
+	label := rig.Alternator{RatedCurrentA: 150, RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12"}
 	usual := weighted(label)
 	for _, c := range []struct {
 		rectifier, stator string

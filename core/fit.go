@@ -3,25 +3,26 @@ package core
 import (
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 // A Learning is what a fit makes of a rig's observations.
 type Learning struct {
-	Verdict    int // fitGood and on
-	Converged  bool
-	Iterations int
-	Starts     int     // from how many points the search set out
-	Agreeing   int     // how many of them ended at the same place
-	Misfit     float64 // sum of squared residuals in deviations, those of outliers cut, and of squared parameters
-	Readings   []Residual
-	Parameters [parameters]Estimate
-	Learned    // what the rig may keep
-	Moments    [fitMoments]Gain
-	Next       []Suggestion
-	LeadOhm    float64 // 0: nothing read along it
-	LeadSpread float64
-	HouseAh    float64 // 0: no charge read
-	HouseAhOff float64
+	Verdict     int // fitGood and on
+	Converged   bool
+	Iterations  int
+	Starts      int     // from how many points the search set out
+	Agreeing    int     // how many of them ended at the same place
+	Misfit      float64 // sum of squared residuals in deviations, those of outliers cut, and of squared parameters
+	Readings    []Residual
+	Parameters  [parameters]Estimate
+	rig.Learned // what the rig may keep
+	Moments     [fitMoments]Gain
+	Next        []Suggestion
+	LeadOhm     float64 // 0: nothing read along it
+	LeadSpread  float64
+	HouseAh     float64 // 0: no charge read
+	HouseAhOff  float64
 
 	StarterSoc    float64 // at the last reading at rest; 0: none
 	StarterSocOff float64
@@ -102,10 +103,10 @@ const (
 type fitter struct {
 	q      *Request
 	st     *study
-	rows   []Observation
-	rested *Observation // the last with volts at rest
-	cell   battery      // the starter battery
-	values []Residual   // one for each reading, in order
+	rows   []rig.Observation
+	rested *rig.Observation // the last with volts at rest
+	cell   battery          // the starter battery
+	values []Residual       // one for each reading, in order
 	out    []float64
 	moved  []float64
 	jac    [][parameters]float64 // of expected values over their deviations
@@ -173,7 +174,7 @@ func (f *fitter) set(st *study, q *Request) {
 // output is, where it is all there is, and else drives the model; a sagging
 // voltage drives it. Volts at rest tell of the day they were read on, so only
 // the last are compared; others say where a start set out.
-func (f *fitter) tells(r *Observation, kind int) bool {
+func (f *fitter) tells(r *rig.Observation, kind int) bool {
 	switch kind {
 	case readsOutput:
 		return r.EverythingOn == "yes" && r.EngineRpm > 0
@@ -303,7 +304,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 // A ceiling takes loads that are not known for high, which is careful. Here that
 // would make a hot machine look well cooled: so they are taken for anything
 // between those of a bare diesel and of one with everything on.
-func (f *fitter) load(r *Observation) (watts, spread float64) {
+func (f *fitter) load(r *rig.Observation) (watts, spread float64) {
 	switch m := &f.q.Moment; {
 	case r.VehicleLoadsW > 0:
 		return r.VehicleLoadsW, Unknowns[uVehicle].Known
@@ -316,7 +317,7 @@ func (f *fitter) load(r *Observation) (watts, spread float64) {
 // stand takes the machine's temperatures through the minutes of an observation
 // with the engine off. It returns the rise of the bay's air at their end and for
 // how long the engine has been off.
-func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK float64) (rise, since float64) {
+func (f *fitter) stand(r *rig.Observation, t *temperatures, riseK, stood, thermoK float64) (rise, since float64) {
 	switch r.Begins {
 	case "cold":
 		riseK, stood = 0, longStood
@@ -346,7 +347,7 @@ func (f *fitter) stand(r *Observation, t *temperatures, riseK, stood, thermoK fl
 
 // heat takes the machine's temperatures through the minutes of an observation
 // with the engine on and returns the field share at its end.
-func (f *fitter) heat(r *Observation, s *scene, currentA float64, t *temperatures, x float64) float64 {
+func (f *fitter) heat(r *rig.Observation, s *scene, currentA float64, t *temperatures, x float64) float64 {
 	o := &f.o
 	switch {
 	case r.Minutes >= atRestAfter:

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // fitMoments is the number of moments for which a gain is told.
 const fitMoments = 4
@@ -31,7 +34,7 @@ type suggested struct {
 	how   string
 	kind  int // of the table of instruments; -1: direct
 	knows int // the unknown it tells, if direct
-	row   func(q *Request) Observation
+	row   func(q *Request) rig.Observation
 }
 
 var suggestions = [...]suggested{
@@ -49,22 +52,22 @@ var suggestions = [...]suggested{
 
 // likeNow makes an observation under the conditions of the moment, at a setting
 // that the charger's rating allows and half of it.
-func likeNow(minutes float64) func(*Request) Observation {
-	return func(q *Request) Observation {
+func likeNow(minutes float64) func(*Request) rig.Observation {
+	return func(q *Request) rig.Observation {
 		m := &q.Moment
-		return Observation{Begins: "warm", Minutes: minutes, EngineRpm: detmath.Max(m.EngineRpm, 1), SpeedKmh: m.SpeedKmh, AmbientC: m.AmbientC,
+		return rig.Observation{Begins: "warm", Minutes: minutes, EngineRpm: detmath.Max(m.EngineRpm, 1), SpeedKmh: m.SpeedKmh, AmbientC: m.AmbientC,
 			AltitudeM: m.AltitudeM, SettingW: 0.5 * q.Rig.Charger.MaxOutputW, VehicleLoadsW: m.VehicleLoadsW}
 	}
 }
 
 // onPaint and onDull make one of a part under these conditions, read on matt paint
 // or on dull metal.
-func onPaint(minutes float64) func(*Request) Observation { return aimedAt("painted", minutes) }
-func onDull(minutes float64) func(*Request) Observation  { return aimedAt("dull", minutes) }
+func onPaint(minutes float64) func(*Request) rig.Observation { return aimedAt("painted", minutes) }
+func onDull(minutes float64) func(*Request) rig.Observation  { return aimedAt("dull", minutes) }
 
-func aimedAt(surface string, minutes float64) func(*Request) Observation {
+func aimedAt(surface string, minutes float64) func(*Request) rig.Observation {
 	now := likeNow(minutes)
-	return func(q *Request) Observation {
+	return func(q *Request) rig.Observation {
 		o := now(q)
 		o.Surface = surface
 		return o
@@ -72,9 +75,9 @@ func aimedAt(surface string, minutes float64) func(*Request) Observation {
 }
 
 // allOn makes one with everything on, at a speed, or at idle where that is 0.
-func allOn(rpm float64) func(*Request) Observation {
-	return func(q *Request) Observation {
-		return Observation{Begins: "warm", Minutes: 1, EngineRpm: stated(rpm, q.Rig.Engine.IdleRpm), AmbientC: q.Moment.AmbientC,
+func allOn(rpm float64) func(*Request) rig.Observation {
+	return func(q *Request) rig.Observation {
+		return rig.Observation{Begins: "warm", Minutes: 1, EngineRpm: stated(rpm, q.Rig.Engine.IdleRpm), AmbientC: q.Moment.AmbientC,
 			AltitudeM: q.Moment.AltitudeM, EverythingOn: "yes"}
 	}
 }
@@ -149,7 +152,7 @@ func (f *fitter) gains(l *Learning, best *[parameters]float64, cov *symmetric) {
 		} else {
 			ask := *f.q
 			o := t.row(f.q)
-			ask.Rig.Observations = []Observation{o}
+			ask.Rig.Observations = []rig.Observation{o}
 			one := fitter{}
 			one.set(st, &ask)
 			if !one.tells(&o, t.kind) {

@@ -12,14 +12,15 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
 // fieldDay is what a crew reads in half an hour: conditions of the demo, with
 // the places where values go. Invented.
 func fieldDay() Request {
 	q := Demo()
-	at := func(o Observation) { q.Rig.Observations = append(q.Rig.Observations, o) }
-	base := Observation{Begins: "warm", EverythingOn: "no", EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, Surface: "painted"}
+	at := func(o rig.Observation) { q.Rig.Observations = append(q.Rig.Observations, o) }
+	base := rig.Observation{Begins: "warm", EverythingOn: "no", EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, Surface: "painted"}
 	o := base
 	o.Minutes, o.SettingW, o.InletC, o.CoreC, o.BusV, o.ChargerV, o.ChargerInputA = 30, 300, 1, 1, 1, 1, 1
 	at(o)
@@ -254,7 +255,7 @@ func TestFitPosterior(t *testing.T) {
 // Readings that tell nothing of the alternator leave the ceiling where it was.
 func TestFitNothing(t *testing.T) {
 	q := Demo()
-	q.Rig.Observations = []Observation{{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 300, StartSoc: 0.5, EndSoc: 0.56}}
+	q.Rig.Observations = []rig.Observation{{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 300, StartSoc: 0.5, EndSoc: 0.56}}
 	a, err := Fit(&q)
 	if err != nil {
 		t.Fatal(err)
@@ -269,7 +270,7 @@ func TestFitNothing(t *testing.T) {
 		}
 	}
 	// Nor do unknowns of which nothing is kept.
-	q.Learn(Learned{From: q.fingerprint(), StandingSpread: 1})
+	q.Learn(rig.Learned{From: q.fingerprint(), StandingSpread: 1})
 	plain := Demo()
 	if got, want := ceilingText(t, &q), ceilingText(t, &plain); got != want {
 		t.Errorf("with nothing learned: %s\nwant %s", got, want)
@@ -299,8 +300,8 @@ func TestMostMisfit(t *testing.T) {
 // Readings that no plausible vehicle shows are called so, and nothing is kept.
 func TestFitContradiction(t *testing.T) {
 	q := Demo()
-	row := Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 100, CoreC: 260}
-	q.Rig.Observations = []Observation{row}
+	row := rig.Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 100, CoreC: 260}
+	q.Rig.Observations = []rig.Observation{row}
 	l := learnt(t, q)
 	if l.Verdict != fitContradiction || l.Keep {
 		t.Errorf("a core of 260 °C: %s, keep %v", fitVerdictNames[l.Verdict], l.Keep)
@@ -335,13 +336,13 @@ func TestFitLead(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	row := Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1800, SpeedKmh: 30, AmbientC: 25, SettingW: 494, BusV: 14, ChargerV: 13.9, ChargerInputA: 520 / 13.9}
+	row := rig.Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1800, SpeedKmh: 30, AmbientC: 25, SettingW: 494, BusV: 14, ChargerV: 13.9, ChargerInputA: 520 / 13.9}
 	for range 3 {
 		q.Rig.Observations = append(q.Rig.Observations, row)
 	}
 	l := learnt(t, q)
 	near.Abs(t, "the lead in mΩ, common practice, no source", 1e3*l.LeadOhm, 3, 0.5)
-	q.Wiring = Wiring{Given: true, SourceV: 14, FarV: 13.9, FarW: 520, AmbientC: 40, MeterV: 0.01}
+	q.Wiring = rig.Wiring{Given: true, SourceV: 14, FarV: 13.9, FarW: 520, AmbientC: 40, MeterV: 0.01}
 	near.Abs(t, "the lead in mΩ against the check of a lead", 1e3*l.LeadOhm, 1e3*leadOhm(14, 13.9, 520/13.9), 3*1e3*l.LeadSpread)
 }
 
@@ -389,8 +390,8 @@ func TestLearnedOfAnother(t *testing.T) {
 // Of driving alone nothing is learned about standing.
 func TestFitDrivingSaysNothingOfStanding(t *testing.T) {
 	q := Demo()
-	row := Observation{Begins: "warm", EverythingOn: "no", Minutes: 60, EngineRpm: 2000, SpeedKmh: 90, AmbientC: 30, InletC: 38}
-	q.Rig.Observations = []Observation{row, row, row}
+	row := rig.Observation{Begins: "warm", EverythingOn: "no", Minutes: 60, EngineRpm: 2000, SpeedKmh: 90, AmbientC: 30, InletC: 38}
+	q.Rig.Observations = []rig.Observation{row, row, row}
 	l := learnt(t, q)
 	if e := l.Parameters[uInletRise]; e.Mean > -1 {
 		t.Errorf("an inlet 8 K above the air leaves inlet_rise at %v spreads", e.Mean)
@@ -404,7 +405,7 @@ func TestFitDrivingSaysNothingOfStanding(t *testing.T) {
 }
 
 // minuteOfLog is one row of a run, its core to be read.
-var minuteOfLog = Observation{Begins: "before", EverythingOn: "no", Minutes: 1, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, SettingW: 300, CoreC: 1}
+var minuteOfLog = rig.Observation{Begins: "before", EverythingOn: "no", Minutes: 1, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 36, AltitudeM: 600, VehicleLoadsW: 350, SettingW: 300, CoreC: 1}
 
 // Two hours of a run in minutes tell no more than readings every twenty minutes.
 func TestFitLogWeighsByTime(t *testing.T) {
@@ -459,8 +460,8 @@ func TestFitUnknownLoads(t *testing.T) {
 	i := inputs.mustIndex("moment.vehicle_loads_W")
 	q.given[i>>6] &^= 1 << (i & 63)
 	q.Moment.VehicleLoadsW = 0
-	row := Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 300, CoreC: 95}
-	q.Rig.Observations = []Observation{row}
+	row := rig.Observation{Begins: "warm", EverythingOn: "no", Minutes: 30, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 30, SettingW: 300, CoreC: 95}
+	q.Rig.Observations = []rig.Observation{row}
 	blind := learnt(t, q)
 	q.Rig.Observations[0].VehicleLoadsW = 250
 	low := learnt(t, q)
@@ -490,7 +491,7 @@ func BenchmarkFit(b *testing.B) {
 	}
 	q := Demo()
 	for i := range 1500 {
-		o := Observation{Begins: "before", EverythingOn: "no", Minutes: 1, EngineRpm: 1300 + float64(i%400), SpeedKmh: float64(i % 30), AmbientC: 32, VehicleLoadsW: 350, SettingW: 250,
+		o := rig.Observation{Begins: "before", EverythingOn: "no", Minutes: 1, EngineRpm: 1300 + float64(i%400), SpeedKmh: float64(i % 30), AmbientC: 32, VehicleLoadsW: 350, SettingW: 250,
 			BusV: 13.8, InletC: 50, CoreC: 80}
 		if i == 0 {
 			o.Begins = "cold"

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // A FitTrial is one vehicle drawn from all that are plausible, given readings
 // as its instruments would show them, and what a fit made of these.
@@ -62,7 +65,7 @@ func (d *Advisor) TryFit(q Request, normal func() float64) (t FitTrial, err erro
 	for j := range p {
 		p[j] = normal()
 	}
-	q.Rig.Observations = append([]Observation(nil), q.Rig.Observations...)
+	q.Rig.Observations = append([]rig.Observation(nil), q.Rig.Observations...)
 	d.show(&q, &p, normal)
 	a, err := d.Fit(&q)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 
 	"spareamps/core/internal/tables"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
@@ -18,15 +19,15 @@ type foretelling struct {
 	name   string
 	set    [][2]string // the rig
 	busV   float64
-	points []Point // by engine speed
-	cold   []Point // the same right after a start
+	points []rig.Point // by engine speed
+	cold   []rig.Point // the same right after a start
 	knows  []float64
 	misses string // speeds known to lie outside, DEVELOPERS.md "What does not match"
 }
 
 // row is a reading at full output, hot.
-func (c *foretelling) row(p Point) Observation {
-	return Observation{Begins: "warm", EverythingOn: "yes", Minutes: 60, EngineRpm: p.SpeedRpm, AmbientC: 25, BusV: c.busV, OutputA: p.CurrentA,
+func (c *foretelling) row(p rig.Point) rig.Observation {
+	return rig.Observation{Begins: "warm", EverythingOn: "yes", Minutes: 60, EngineRpm: p.SpeedRpm, AmbientC: 25, BusV: c.busV, OutputA: p.CurrentA,
 		InletC: math.NaN(), CaseC: math.NaN(), CoreC: math.NaN(), PlatesC: math.NaN()}
 }
 
@@ -64,7 +65,7 @@ func (c *foretelling) check(t *testing.T) {
 		}
 	}
 	fitted := len(q.Rig.Observations)
-	try := func(p Point, o Observation, how string) {
+	try := func(p rig.Point, o rig.Observation, how string) {
 		q.Rig.Observations = append(q.Rig.Observations[:fitted], o)
 		got, deviation := expected(q)
 		off := (p.CurrentA - got) / deviation
@@ -95,7 +96,7 @@ func (c *foretelling) check(t *testing.T) {
 }
 
 // curvePoints are the points of a published table, speeds over the pulley ratio.
-func curvePoints(t *testing.T, file, column string, ratio float64) (points []Point) {
+func curvePoints(t *testing.T, file, column string, ratio float64) (points []rig.Point) {
 	t.Helper()
 	tab, err := testdata.Read(file)
 	if err != nil {
@@ -103,7 +104,7 @@ func curvePoints(t *testing.T, file, column string, ratio float64) (points []Poi
 	}
 	for i := range tab.Rows {
 		if text, _ := tab.Text(i, column); text != "" {
-			points = append(points, Point{tables.Figure(t, tab, i, "speed_rpm") / ratio, tables.Figure(t, tab, i, column)})
+			points = append(points, rig.Point{SpeedRpm: tables.Figure(t, tab, i, "speed_rpm") / ratio, CurrentA: tables.Figure(t, tab, i, column)})
 		}
 	}
 	return points
@@ -148,11 +149,11 @@ func TestFitForetellsCars(t *testing.T) {
 		if text, _ := tab.Text(i, "low_engine_rpm"); text != "idle" {
 			low = tables.Figure(t, tab, i, "low_engine_rpm")
 		}
-		high := Point{tables.Figure(t, tab, i, "high_engine_rpm"), tables.Figure(t, tab, i, "high_A")}
+		high := rig.Point{SpeedRpm: tables.Figure(t, tab, i, "high_engine_rpm"), CurrentA: tables.Figure(t, tab, i, "high_A")}
 		label := jsontext.NumberText(10 * math.Ceil(high.CurrentA/0.95/10))
 		c := foretelling{name: car + ", label taken as " + label + " A", busV: 13.5, knows: []float64{high.SpeedRpm}, misses: misses[car],
 			set:    [][2]string{{"rig.alternator.rated_current_A", label}},
-			points: []Point{{low, tables.Figure(t, tab, i, "low_A")}, high}}
+			points: []rig.Point{{SpeedRpm: low, CurrentA: tables.Figure(t, tab, i, "low_A")}, high}}
 		c.check(t)
 	}
 }

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // An acceptance is the charge rate a kind of battery takes below a temperature,
 // in A per Ah.
@@ -58,7 +61,7 @@ const (
 )
 
 // acceptanceTable returns the acceptance of a lead-acid chemistry.
-func acceptanceTable(b *HouseBattery) []acceptance {
+func acceptanceTable(b *rig.HouseBattery) []acceptance {
 	switch b.Chemistry {
 	case "agm":
 		return agmAcceptance[:]
@@ -70,7 +73,7 @@ func acceptanceTable(b *HouseBattery) []acceptance {
 
 // usualChargeA returns the charge current in A that the table has at ordinary
 // temperatures.
-func usualChargeA(b *HouseBattery) float64 {
+func usualChargeA(b *rig.HouseBattery) float64 {
 	switch b.Chemistry {
 	case "lifepo4":
 		return 0.5 * b.CapacityAh
@@ -82,7 +85,7 @@ func usualChargeA(b *HouseBattery) float64 {
 
 // makersChargeA returns the maker's maximum as far as it is counted; odd says that it
 // is beyond what is plausible.
-func makersChargeA(b *HouseBattery) (amps float64, odd bool) {
+func makersChargeA(b *rig.HouseBattery) (amps float64, odd bool) {
 	most := plausibleCharge * usualChargeA(b)
 	return detmath.Min(b.MaxChargeA, most), b.MaxChargeA > most*(1+1e-9)
 }
@@ -98,7 +101,7 @@ type intake struct{ bulkA, taperAh float64 }
 // elsewhere. Below 10 °C it falls in a straight line: lead-acid to the table at
 // 0 °C; LiFePO4 steeply to the 0.2 A/Ah of generic guidance at 8 °C, 0.1 A/Ah
 // at 5 °C and nothing at 0 °C, as the table does.
-func intakeOf(b *HouseBattery, cellC float64) (t intake) {
+func intakeOf(b *rig.HouseBattery, cellC float64) (t intake) {
 	c := b.CapacityAh
 	maker, _ := makersChargeA(b)
 	if b.Chemistry == "lifepo4" {
@@ -189,14 +192,14 @@ func (t *intake) at(lifepo4 bool, askedA, soc float64) float64 {
 // maker's maximum or else the acceptance tables, and less near full.
 //
 // Checked: testdata/lfp_charge_limits.csv, testdata/agm_taper.csv.
-func AcceptedCurrent(b *HouseBattery, cellC, soc float64) float64 {
+func AcceptedCurrent(b *rig.HouseBattery, cellC, soc float64) float64 {
 	t := intakeOf(b, cellC)
 	return t.at(b.Chemistry == "lifepo4", t.bulkA, soc)
 }
 
 // houseNominalV returns the nominal voltage: that of four LiFePO4 or six lead-acid
 // cells where it is not given.
-func houseNominalV(b *HouseBattery) float64 {
+func houseNominalV(b *rig.HouseBattery) float64 {
 	if b.Chemistry == "lifepo4" {
 		return stated(b.NominalV, 12.8)
 	}
@@ -204,7 +207,7 @@ func houseNominalV(b *HouseBattery) float64 {
 }
 
 // houseChargeV returns the voltage at which the charger's output is counted.
-func houseChargeV(b *HouseBattery) float64 {
+func houseChargeV(b *rig.HouseBattery) float64 {
 	switch {
 	case b.ChargeV > 0:
 		return b.ChargeV
@@ -220,7 +223,7 @@ func houseChargeV(b *HouseBattery) float64 {
 // houseCell makes the house battery as a simulation sees it. Its resistance is
 // as stated, else by chemistry and capacity: for lead-acid that of the tested
 // AGM battery by 25 Ah over its own.
-func houseCell(r *Rig) battery {
+func houseCell(r *rig.Rig) battery {
 	b := &r.HouseBattery
 	if b.Chemistry == "lifepo4" {
 		return lfpBattery(houseNominalV(b)/12.8, b.CapacityAh, b.Milliohm/1e3)

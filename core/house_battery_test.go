@@ -10,6 +10,7 @@ import (
 
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
@@ -22,7 +23,7 @@ func TestLFPAcceptanceTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 100, NominalV: 12.8}
+	b := rig.HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 100, NominalV: 12.8}
 	for i := range tab.Rows {
 		from, to, most := tables.Figure(t, tab, i, "from_C"), tables.Figure(t, tab, i, "to_C"), 100*tables.Figure(t, tab, i, "normal_per_h")
 		for c := from; c < to; c += 0.05 {
@@ -61,7 +62,7 @@ func TestMakersMaximum(t *testing.T) {
 		{"agm", 0, 20, 30}, {"agm", 50, 20, 50}, {"agm", 50, 10, 50}, {"agm", 50, 5, 40}, {"agm", 50, 0, 30}, {"agm", 50, -5, 15}, {"agm", 20, 20, 20},
 		{"agm", 90, 20, 60}, {"agm", 50, 47, 10}, {"gel", 0, 20, 20}, {"gel", 35, 20, 35}, {"gel", 60, 20, 40}, {"flooded", 30, 20, 30}, {"lead-acid", 0, 20, 20},
 	} {
-		b := HouseBattery{Given: true, Chemistry: c.chemistry, CapacityAh: 100, MaxChargeA: c.maker}
+		b := rig.HouseBattery{Given: true, Chemistry: c.chemistry, CapacityAh: 100, MaxChargeA: c.maker}
 		near.Abs(t, fmt.Sprintf("%s, maker's %v A, %v °C", c.chemistry, c.maker, c.cellC), AcceptedCurrent(&b, c.cellC, 0.3), c.want, 1e-9)
 	}
 	asks := func(a *Answer) bool {
@@ -96,7 +97,7 @@ func TestMakersMaximum(t *testing.T) {
 
 // chargedFor charges a battery of 1 Ah at most at a rate for some hours, every
 // amp-hour kept, and returns its charge and the current then.
-func chargedFor(b *HouseBattery, rate, soc, hours float64) (float64, float64) {
+func chargedFor(b *rig.HouseBattery, rate, soc, hours float64) (float64, float64) {
 	in := intakeOf(b, 25)
 	now := 0.0
 	const steps = 20000
@@ -114,7 +115,7 @@ func TestLeadTaper(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 1, MaxChargeA: 0.4}
+	b := rig.HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 1, MaxChargeA: 0.4}
 	for i := range tab.Rows {
 		rate, want := tables.Figure(t, tab, i, "charge_per_h"), tables.Figure(t, tab, i, "taper_share")
 		near.Abs(t, "agm_taper.csv", leadTaperFrom(rate), want, 1e-3)
@@ -162,7 +163,7 @@ func TestLeadTaper(t *testing.T) {
 // what it gets never rises with charge.
 func TestIntakeRises(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		b := HouseBattery{Given: true, CapacityAh: rapid.Float64Range(1, 1000).Draw(t, "capacity"), MaxChargeA: rapid.SampledFrom([]float64{0, 1, 40, 400}).Draw(t, "maker"),
+		b := rig.HouseBattery{Given: true, CapacityAh: rapid.Float64Range(1, 1000).Draw(t, "capacity"), MaxChargeA: rapid.SampledFrom([]float64{0, 1, 40, 400}).Draw(t, "maker"),
 			Chemistry: rapid.SampledFrom([]string{"lifepo4", "flooded", "agm", "gel"}).Draw(t, "chemistry")}
 		in := intakeOf(&b, rapid.Float64Range(-30, 65).Draw(t, "cell"))
 		lfp := b.Chemistry == "lifepo4"
@@ -199,7 +200,7 @@ func TestGelCharge(t *testing.T) {
 			t.Errorf("gel_charge.csv, %s: %v to %v V, want %v to %v", what, usual, most, low, high)
 		}
 	}
-	gelB, agmB := HouseBattery{Given: true, Chemistry: "gel", CapacityAh: 100}, HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 100}
+	gelB, agmB := rig.HouseBattery{Given: true, Chemistry: "gel", CapacityAh: 100}, rig.HouseBattery{Given: true, Chemistry: "agm", CapacityAh: 100}
 	for c := -30.0; c < 60; c++ {
 		if g, a := AcceptedCurrent(&gelB, c, 0.4), AcceptedCurrent(&agmB, c, 0.4); g > a {
 			t.Errorf("at %v °C gel takes %v A, agm %v A", c, g, a)
@@ -230,7 +231,7 @@ func TestRegulatorBands(t *testing.T) {
 // with the state of charge, and keeps to the maker's maximum.
 func TestAcceptance(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		b := HouseBattery{Given: true, NominalV: 12.8, CapacityAh: rapid.Float64Range(1, 5000).Draw(t, "capacity"),
+		b := rig.HouseBattery{Given: true, NominalV: 12.8, CapacityAh: rapid.Float64Range(1, 5000).Draw(t, "capacity"),
 			Chemistry: rapid.SampledFrom([]string{"lifepo4", "lead-acid", "flooded", "agm", "gel"}).Draw(t, "chemistry")}
 		cellC := rapid.Float64Range(-40, 80).Draw(t, "cell")
 		soc := rapid.Float64Range(0, 1).Draw(t, "soc")
@@ -256,15 +257,15 @@ func TestAcceptance(t *testing.T) {
 
 func TestChargeVoltage(t *testing.T) {
 	for _, c := range []struct {
-		b    HouseBattery
+		b    rig.HouseBattery
 		want float64
 	}{
-		{HouseBattery{Chemistry: "lifepo4", NominalV: 12.8}, 13.8}, // 3.45 V a cell, from memory
-		{HouseBattery{Chemistry: "lifepo4", NominalV: 25.6}, 27.6},
-		{HouseBattery{Chemistry: "agm", NominalV: 12}, 14.4}, // 2.4 V a cell, from memory
-		{HouseBattery{Chemistry: "flooded", NominalV: 24}, 28.8},
-		{HouseBattery{Chemistry: "agm", NominalV: 12, ChargeV: 14.1}, 14.1},
-		{HouseBattery{Chemistry: "gel", NominalV: 12}, 14.1}, // 2.35 V a cell, testdata/gel_charge.csv
+		{rig.HouseBattery{Chemistry: "lifepo4", NominalV: 12.8}, 13.8}, // 3.45 V a cell, from memory
+		{rig.HouseBattery{Chemistry: "lifepo4", NominalV: 25.6}, 27.6},
+		{rig.HouseBattery{Chemistry: "agm", NominalV: 12}, 14.4}, // 2.4 V a cell, from memory
+		{rig.HouseBattery{Chemistry: "flooded", NominalV: 24}, 28.8},
+		{rig.HouseBattery{Chemistry: "agm", NominalV: 12, ChargeV: 14.1}, 14.1},
+		{rig.HouseBattery{Chemistry: "gel", NominalV: 12}, 14.1}, // 2.35 V a cell, testdata/gel_charge.csv
 	} {
 		near.Abs(t, fmt.Sprintf("charging voltage of %+v", c.b), houseChargeV(&c.b), c.want, 1e-9)
 	}

@@ -27,7 +27,8 @@ var rooms = []struct {
 	{"limit", nil},
 	{"air", []string{"detmath"}},
 	{"calendar", []string{"detmath"}},
-	{"", []string{"air", "calendar", "detmath", "jsontext", "limit"}},
+	{"rig", nil},
+	{"", []string{"air", "calendar", "detmath", "jsontext", "limit", "rig"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add

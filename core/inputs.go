@@ -1,6 +1,10 @@
 package core
 
-import "slices"
+import (
+	"slices"
+
+	"spareamps/core/rig"
+)
 
 // Inputs is the table of inputs: every field of a Request, once.
 var inputs = inputTable{
@@ -14,7 +18,7 @@ var rigGroups = [...]Group{
 	{Path: "rig.alternator.points[]", Optional: true, MaxRows: 64, Meaning: "measured output at full field, instead of the label",
 		rows: func(q *Request) int { return len(q.Rig.Alternator.Points) },
 		resize: func(q *Request, n int) {
-			p := make([]Point, n)
+			p := make([]rig.Point, n)
 			copy(p, q.Rig.Alternator.Points)
 			q.Rig.Alternator.Points = p
 		}},

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // Parameters of a fit: the unknowns of the ceiling, then what the instruments
 // and the rest of the rig add. All are standard normal before any reading.
@@ -59,7 +62,7 @@ const caseShare = 0.85
 // noise² + (share·reading)².
 type instrument struct {
 	field  string // of an observation
-	at     func(o *Observation) *float64
+	at     func(o *rig.Observation) *float64
 	unit   string
 	noise  float64
 	share  float64
@@ -82,17 +85,17 @@ const (
 )
 
 var instrumentTable = [instruments]instrument{
-	readsOutput: {"output_A", func(o *Observation) *float64 { return &o.OutputA }, "A", 1, 0.02, "engineering estimate: engine speed is read to 2 %"},
-	readsBus:    {"bus_V", func(o *Observation) *float64 { return &o.BusV }, "V", 0.08, 0, "engineering estimate: regulators follow their own temperature"},
-	readsInlet:  {"inlet_C", func(o *Observation) *float64 { return &o.InletC }, "°C", 2.5, 0, "engineering estimate: the air there is not even"},
-	readsCase:   {"case_C", func(o *Observation) *float64 { return &o.CaseC }, "°C", 4, 0, "engineering estimate"},
-	readsCore:   {"core_C", func(o *Observation) *float64 { return &o.CoreC }, "°C", 4, 0, "engineering estimate"},
-	readsPlates: {"plates_C", func(o *Observation) *float64 { return &o.PlatesC }, "°C", 5, 0, "engineering estimate: plates are not even"},
-	readsDrop:   {"charger_V", func(o *Observation) *float64 { return &o.ChargerV }, "V", 0.015, 0, "common practice, no source: the last digit of two readings"},
-	readsInput:  {"charger_input_A", func(o *Observation) *float64 { return &o.ChargerInputA }, "A", 0.3, 0.01, "from memory: the last digits of a clamp meter"},
-	readsCharge: {"end_soc", func(o *Observation) *float64 { return &o.EndSoc }, "1", 0.02, 0, "engineering estimate: two readings of a battery monitor"},
-	readsRest:   {"rest_V", func(o *Observation) *float64 { return &o.RestV }, "V", 0.06, 0, "engineering estimate: published sets of rest volts differ by 0.1 V (lead_acid_rest.csv), a night leaves some surface charge"},
-	readsCrank:  {"crank_V", func(o *Observation) *float64 { return &o.CrankV }, "V", 0.2, 0, "engineering estimate: the display swings with the strokes, and the resistance is that of a longer start"},
+	readsOutput: {"output_A", func(o *rig.Observation) *float64 { return &o.OutputA }, "A", 1, 0.02, "engineering estimate: engine speed is read to 2 %"},
+	readsBus:    {"bus_V", func(o *rig.Observation) *float64 { return &o.BusV }, "V", 0.08, 0, "engineering estimate: regulators follow their own temperature"},
+	readsInlet:  {"inlet_C", func(o *rig.Observation) *float64 { return &o.InletC }, "°C", 2.5, 0, "engineering estimate: the air there is not even"},
+	readsCase:   {"case_C", func(o *rig.Observation) *float64 { return &o.CaseC }, "°C", 4, 0, "engineering estimate"},
+	readsCore:   {"core_C", func(o *rig.Observation) *float64 { return &o.CoreC }, "°C", 4, 0, "engineering estimate"},
+	readsPlates: {"plates_C", func(o *rig.Observation) *float64 { return &o.PlatesC }, "°C", 5, 0, "engineering estimate: plates are not even"},
+	readsDrop:   {"charger_V", func(o *rig.Observation) *float64 { return &o.ChargerV }, "V", 0.015, 0, "common practice, no source: the last digit of two readings"},
+	readsInput:  {"charger_input_A", func(o *rig.Observation) *float64 { return &o.ChargerInputA }, "A", 0.3, 0.01, "from memory: the last digits of a clamp meter"},
+	readsCharge: {"end_soc", func(o *rig.Observation) *float64 { return &o.EndSoc }, "1", 0.02, 0, "engineering estimate: two readings of a battery monitor"},
+	readsRest:   {"rest_V", func(o *rig.Observation) *float64 { return &o.RestV }, "V", 0.06, 0, "engineering estimate: published sets of rest volts differ by 0.1 V (lead_acid_rest.csv), a night leaves some surface charge"},
+	readsCrank:  {"crank_V", func(o *rig.Observation) *float64 { return &o.CrankV }, "V", 0.2, 0, "engineering estimate: the display swings with the strokes, and the resistance is that of a longer start"},
 }
 
 // deviation is the standard deviation of one reading.

@@ -1,12 +1,15 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // bestAt is the share of the rating at which an inverter is at its best; from
 // memory: a third to half.
 const bestAt = 0.4
 
-// inputW returns what an inverter draws from its battery, in W, while it gives
+// inverterInputW returns what an inverter draws from its battery, in W, while it gives
 // outW.
 //
 //	P_in = P + p0 + a·P + b·P²                            (1)
@@ -16,7 +19,7 @@ const bestAt = 0.4
 // Where the idle draw is so large that a would be negative, a is 0 and P_b
 // moves up to where η is met; it is never passed. Checked: TestInverter,
 // testdata/checks.csv.
-func (v *Inverter) inputW(outW float64) float64 {
+func inverterInputW(v *rig.Inverter, outW float64) float64 {
 	loss := 1/v.Efficiency - 1
 	best := detmath.Max(bestAt*v.RatedW, 2*v.IdleW/loss)
 	b := v.IdleW / (best * best)
@@ -24,8 +27,8 @@ func (v *Inverter) inputW(outW float64) float64 {
 	return v.IdleW + outW*(1+a+b*outW)
 }
 
-// overload says whether a draw passes the continuous rating, and whether what
+// inverterOverload says whether a draw passes the continuous rating, and whether what
 // it takes for a few seconds at its start passes the surge rating.
-func (v *Inverter) overload(outW, surgeW float64) (continuous, surge bool) {
+func inverterOverload(v *rig.Inverter, outW, surgeW float64) (continuous, surge bool) {
 	return outW > v.RatedW, surgeW > stated(v.SurgeW, 2*v.RatedW)
 }

@@ -2,9 +2,11 @@ package core
 
 import (
 	"slices"
+	"strings"
+
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
-	"strings"
+	"spareamps/core/rig"
 )
 
 // UnknownPrefix begins the name of a block's column that sets an unknown.
@@ -151,8 +153,8 @@ func (b *Block) checkKnown() (ps []Problem) {
 	learned := &b.q.Rig.Learned
 	for j := range Unknowns {
 		name := Unknowns[j].Name
-		tied := slices.ContainsFunc(learned.Means, func(m Mean) bool { return m.Unknown == name }) ||
-			slices.ContainsFunc(learned.Spread, func(s Spread) bool { return s.Unknown == name || s.By == name })
+		tied := slices.ContainsFunc(learned.Means, func(m rig.Mean) bool { return m.Unknown == name }) ||
+			slices.ContainsFunc(learned.Spread, func(s rig.Spread) bool { return s.Unknown == name || s.By == name })
 		if tied && slices.Contains(b.study.known, j) {
 			path := UnknownPrefix + name
 			ps = append(ps, plain("conflict", path, "", "outputs under nominal, or a rig without rig.learned",

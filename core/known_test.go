@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"spareamps/core/rig"
 )
 
 // knownBlock is a block with a column for each of the named unknowns; all of
@@ -28,9 +30,9 @@ func knownBlock(t testing.TB, q *Request, outs string, names ...string) *Block {
 func learnedRig(t testing.TB) Request {
 	t.Helper()
 	q := Demo()
-	q.Learn(Learned{From: q.fingerprint(), StandingMean: 0.4, StandingSpread: 0.8,
-		Means:  []Mean{{"air_film", 0.7}, {"inlet_rise", -0.5}, {"slot_contact", 0.2}},
-		Spread: []Spread{{"air_film", "air_film", 0.6}, {"inlet_rise", "air_film", 0.3}, {"inlet_rise", "inlet_rise", 0.4}, {"slot_contact", "air_film", -0.4}, {"slot_contact", "slot_contact", 0.7}}})
+	q.Learn(rig.Learned{From: q.fingerprint(), StandingMean: 0.4, StandingSpread: 0.8,
+		Means:  []rig.Mean{{Unknown: "air_film", Mean: 0.7}, {Unknown: "inlet_rise", Mean: -0.5}, {Unknown: "slot_contact", Mean: 0.2}},
+		Spread: []rig.Spread{{Unknown: "air_film", By: "air_film", Value: 0.6}, {Unknown: "inlet_rise", By: "air_film", Value: 0.3}, {Unknown: "inlet_rise", By: "inlet_rise", Value: 0.4}, {Unknown: "slot_contact", By: "air_film", Value: -0.4}, {Unknown: "slot_contact", By: "slot_contact", Value: 0.7}}})
 	return q
 }
 
@@ -215,7 +217,7 @@ func TestKnownRefuses(t *testing.T) {
 	q := learnedRig(t)
 	demo := Demo()
 	spread := Demo() // written by hand: no means, but tied all the same
-	spread.Learn(Learned{From: spread.fingerprint(), StandingSpread: 1, Spread: []Spread{{"air_flow", "air_film", 3}}})
+	spread.Learn(rig.Learned{From: spread.fingerprint(), StandingSpread: 1, Spread: []rig.Spread{{Unknown: "air_flow", By: "air_film", Value: 3}}})
 	for _, c := range []struct {
 		q           *Request
 		names, want string

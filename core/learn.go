@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 // ForFit are the sections of a request that a fit reads; the moment is that for
@@ -31,7 +32,7 @@ func (d *Advisor) FitTold(q *Request, told func(step int) bool) (*Answer, error)
 		return nil, inputError([]Problem{plain("missing", "rig.observations", "", "at least one row", "rig.observations is missing: at least one reading")})
 	}
 	plainRig := *q
-	plainRig.Rig.LearnedGiven, plainRig.Rig.Learned = false, Learned{}
+	plainRig.Rig.LearnedGiven, plainRig.Rig.Learned = false, rig.Learned{}
 	a := &d.answer
 	*a = Answer{Confidence: q.Confidence, Validity: a.Validity[:0], Says: a.Says[:0], Cautions: a.Cautions[:0]}
 	d.study.prepareFit(&plainRig)
@@ -40,7 +41,7 @@ func (d *Advisor) FitTold(q *Request, told func(step int) bool) (*Answer, error)
 	if len(f.values) == 0 {
 		return nil, inputError([]Problem{plain("missing", "rig.observations", "", "a reading", "rig.observations hold conditions, but nothing that was read under them and tells of the vehicle")})
 	}
-	l := &Learning{Learned: Learned{From: q.fingerprint(), StandingSpread: 1}}
+	l := &Learning{Learned: rig.Learned{From: q.fingerprint(), StandingSpread: 1}}
 	a.Learning = l
 	best, cov := f.learn(l)
 	if f.stopped {
@@ -199,10 +200,10 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 		if !kept[i] {
 			continue
 		}
-		l.Means = append(l.Means, Mean{Unknowns[i].Name, best[i]})
+		l.Means = append(l.Means, rig.Mean{Unknown: Unknowns[i].Name, Mean: best[i]})
 		for j := range i + 1 {
 			if kept[j] && a[i][j] != 0 {
-				l.Spread = append(l.Spread, Spread{Unknowns[i].Name, Unknowns[j].Name, a[i][j]})
+				l.Spread = append(l.Spread, rig.Spread{Unknown: Unknowns[i].Name, By: Unknowns[j].Name, Value: a[i][j]})
 			}
 		}
 	}

@@ -1,10 +1,14 @@
 package core
 
-import "math"
+import (
+	"math"
+
+	"spareamps/core/rig"
+)
 
 // A Log is what a logger's file says of a vehicle.
 type Log struct {
-	Rows   []Observation // at most 1500, as the table of inputs takes them
+	Rows   []rig.Observation // at most 1500, as the table of inputs takes them
 	Report LogReport
 }
 

@@ -2,7 +2,9 @@ package core
 
 import (
 	"math"
+
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 const (
@@ -164,7 +166,7 @@ func (c *logBucket) readings(w *logRow) {
 }
 
 // observations makes them of the shortest buckets that are few enough.
-func (r *logReader) observations() []Observation {
+func (r *logReader) observations() []rig.Observation {
 	b := &r.buckets
 	if len(b.list) == 0 {
 		return nil
@@ -188,7 +190,7 @@ func (r *logReader) observations() []Observation {
 		means[f] = logInput(logFieldNames[f])
 	}
 	at := logInput("at")
-	rows := make([]Observation, len(b.list))
+	rows := make([]rig.Observation, len(b.list))
 	for i := range rows {
 		c := &b.list[i]
 		o := &rows[i]
@@ -208,7 +210,7 @@ func (r *logReader) observations() []Observation {
 
 // observe fills in an observation, within what the table of inputs takes and
 // what goes together there.
-func (c *logBucket) observe(o *Observation, means *[logMeans]*Field, socUnit float64, derived bool) {
+func (c *logBucket) observe(o *rig.Observation, means *[logMeans]*Field, socUnit float64, derived bool) {
 	o.EverythingOn = "no"
 	o.Minutes = c.lastedS / 60
 	for f, to := range [logMeans]*float64{logEngineRpm: &o.EngineRpm, logSpeedKmh: &o.SpeedKmh, logAmbientC: &o.AmbientC, logAltitudeM: &o.AltitudeM,

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/jsontext"
+import (
+	"spareamps/core/jsontext"
+	"spareamps/core/rig"
+)
 
 // LogJSON reads a log as ReadLog does and writes {"observations":[…],"report":{…}},
 // the first fit for rig.observations; an error object where there are none.
@@ -18,7 +21,7 @@ func LogJSON(text []byte, defaults LogDefaults) []byte {
 }
 
 // appendObservations writes what is told of each, by the table of inputs.
-func appendObservations(dst []byte, rows []Observation) []byte {
+func appendObservations(dst []byte, rows []rig.Observation) []byte {
 	q := Request{}
 	q.Rig.Observations = rows
 	g := inputs.group("rig.observations[]")

@@ -13,11 +13,12 @@ import (
 	"testing"
 	"time"
 
-	"spareamps/core/jsontext"
-
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // takenByInputs puts a log's observations into the demo's rig and reads that
@@ -197,12 +198,12 @@ func (s *logShape) write(rows []canalRow) string {
 	return b.String()
 }
 
-var sameObservations = cmp.Options{cmpopts.EquateApprox(1e-9, 1e-9), cmpopts.EquateNaNs(), cmpopts.IgnoreFields(Observation{}, "At")}
+var sameObservations = cmp.Options{cmpopts.EquateApprox(1e-9, 1e-9), cmpopts.EquateNaNs(), cmpopts.IgnoreFields(rig.Observation{}, "At")}
 
 // Every way of writing a log gives the same observations.
 func TestLogShapes(t *testing.T) {
 	rows := canalDay(601)
-	var want []Observation
+	var want []rig.Observation
 	for _, s := range logShapes {
 		l := readLog(t, s.write(rows), NoLogDefaults())
 		if l.Report.Rows != 601 || l.Report.BucketS != 10 || len(l.Rows) != 60 || len(l.Report.Refused)+len(l.Report.Unread)+len(l.Report.Breaks) > 0 {
@@ -225,7 +226,7 @@ func TestLogShapes(t *testing.T) {
 	for _, r := range rows[:10] {
 		rpm, kmh, output = rpm+r.rpm/10, kmh+r.kmh/10, output+r.outputA/10
 	}
-	first := Observation{Begins: "warm", Minutes: 1.0 / 6, EngineRpm: rpm, SpeedKmh: kmh, AmbientC: want[0].AmbientC, SettingW: 500, EverythingOn: "no", Thermometer: "contact",
+	first := rig.Observation{Begins: "warm", Minutes: 1.0 / 6, EngineRpm: rpm, SpeedKmh: kmh, AmbientC: want[0].AmbientC, SettingW: 500, EverythingOn: "no", Thermometer: "contact",
 		OutputA: output, BusV: 13.8, InletC: rows[10].inletC, CaseC: rows[10].caseC, CoreC: math.NaN(), PlatesC: math.NaN(), StartSoc: 0.4, EndSoc: rows[10].soc}
 	if d := cmp.Diff(first, want[0], sameObservations); d != "" {
 		t.Errorf("the first observation (-want +got)\n%s", d)
@@ -428,7 +429,7 @@ func TestLogCarries(t *testing.T) {
 	if want := (1200.0 - 340) / 60; math.Abs(l.Report.CoveredMin-want) > 1e-9 {
 		t.Errorf("%v min, want %v", l.Report.CoveredMin, want)
 	}
-	i := slices.IndexFunc(l.Rows, func(o Observation) bool { return o.Minutes > 1 })
+	i := slices.IndexFunc(l.Rows, func(o rig.Observation) bool { return o.Minutes > 1 })
 	if i != 26 || math.Abs(l.Rows[i].Minutes-150.0/60) > 1e-9 {
 		t.Errorf("the time left out counts with observation %d, want 26 of 2.5 min", i)
 	}
@@ -443,7 +444,7 @@ func TestLogCarries(t *testing.T) {
 // What does not go together in the table of inputs is not told.
 func TestLogGoesTogether(t *testing.T) {
 	l := readLog(t, "time_s,engine_rpm,ambient_C,bus_V,charger_V,charger_A,charger_W,soc\n0,1400,36,13.2,13.9,40,0,\n10,1400,36,13.2,13.9,40,0,0.5\n20,8000,60,3,,0.01,1,0.6\n25,8000,60,,,,,\n", NoLogDefaults())
-	want := []Observation{
+	want := []rig.Observation{
 		{Begins: "warm", Minutes: 1.0 / 6, EngineRpm: 1400, AmbientC: 36, BusV: 13.2, EndSoc: 0},
 		{Begins: "before", Minutes: 1.0 / 6, EngineRpm: 1400, AmbientC: 36, BusV: 13.2, StartSoc: 0.5, EndSoc: 0.6},
 		{Begins: "before", Minutes: 5.0 / 60, EngineRpm: 8000, AmbientC: 60, SettingW: 1, StartSoc: 0.6},
@@ -558,7 +559,7 @@ func meansAgree(t failer, rows [][]float64, l *Log) {
 
 // plainBuckets works out the observations of rows [s, rpm, ambient, speed,
 // output, case], one interval after the other.
-func plainBuckets(rows [][]float64, lengthS float64) (out []Observation) {
+func plainBuckets(rows [][]float64, lengthS float64) (out []rig.Observation) {
 	if lengthS == 0 {
 		lengthS = 10
 	}
@@ -573,7 +574,7 @@ func plainBuckets(rows [][]float64, lengthS float64) (out []Observation) {
 	}
 	start, waits, bucket := math.NaN(), 0.0, -1
 	var intervals [][]float64 // dt, rpm, ambient, speed, output
-	var o Observation
+	var o rig.Observation
 	caseAt := 0.0
 	flush := func(end float64) {
 		if len(intervals) == 0 {
@@ -617,7 +618,7 @@ func plainBuckets(rows [][]float64, lengthS float64) (out []Observation) {
 		if b := int(math.Ceil((rows[i+1][0]-start)/lengthS)) - 1; b != bucket {
 			flush(end)
 			bucket = b
-			o = Observation{Begins: begins, EverythingOn: "no", InletC: math.NaN(), CaseC: math.NaN(), CoreC: math.NaN(), PlatesC: math.NaN()}
+			o = rig.Observation{Begins: begins, EverythingOn: "no", InletC: math.NaN(), CaseC: math.NaN(), CoreC: math.NaN(), PlatesC: math.NaN()}
 		}
 		o.Minutes += (dt + waits) / 60
 		waits, end = 0, rows[i+1][0]

@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/air"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // MachineOptions say under what conditions the alternator alone is asked.
@@ -44,7 +45,7 @@ type MachineReport struct {
 	Isothermal bool
 
 	// The star equivalent at full field and ReferenceC; the cut-in is at TestV.
-	Machine  Machine
+	Machine  rig.Machine
 	CutInRpm float64
 	LimitA   float64
 	RX       float64 // R/X at 6000 rpm
@@ -74,7 +75,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 	m := s.machine(&f)
 	r := MachineReport{
 		BusV: opt.BusV, TestV: s.testV, InletC: opt.InletC, AltitudeM: opt.AltitudeM, Isothermal: opt.Isothermal,
-		Machine:  Machine{m.poles, m.flux, m.l, m.r, m.dropV / 2, m.refC},
+		Machine:  rig.Machine{PolePairs: m.poles, FluxWb: m.flux, InductanceH: m.l, ResistanceOhm: m.r, DiodeDropV: m.dropV / 2, ReferenceC: m.refC},
 		CutInRpm: m.cutInRpm(s.testV), LimitA: m.limitA(), RX: m.rx(),
 		Fitted: s.fitted, Fit: s.fit,
 	}

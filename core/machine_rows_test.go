@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/air"
+	"spareamps/core/rig"
 )
 
 // machineA is the 130 A machine of Rivas, Perreault, Keim, IEEE Transactions
@@ -104,7 +105,7 @@ func TestMachineRowsProperties(t *testing.T) {
 			q.Rig.Alternator.RatedCurrentA = rapid.Float64Range(10, 600).Draw(t, "rated_A")
 		} else {
 			q.Rig.Alternator.MachineGiven = true
-			q.Rig.Alternator.Machine = Machine{
+			q.Rig.Alternator.Machine = rig.Machine{
 				PolePairs: 6, FluxWb: rapid.Float64Range(0.001, 0.2).Draw(t, "flux_Wb"),
 				InductanceH:   rapid.Float64Range(1e-6, 0.01).Draw(t, "inductance_H"),
 				ResistanceOhm: rapid.Float64Range(0, 1).Draw(t, "resistance_ohm"),

@@ -10,12 +10,13 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
 // drawOperating draws a machine in air from the whole range of speed, inlet
 // air, altitude and dust, with its unknowns drawn too.
 func drawOperating(p picker) operating {
-	a := Alternator{RatedCurrentA: p.between("rated", 30, 400), RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12", IdleSpeedRpm: 1500}
+	a := rig.Alternator{RatedCurrentA: p.between("rated", 30, 400), RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12", IdleSpeedRpm: 1500}
 	if p.below("class", 3) == 0 {
 		a.ClassV = "24"
 	}

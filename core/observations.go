@@ -2,65 +2,10 @@ package core
 
 import (
 	"math"
+
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
-
-// An Observation is what was read on the vehicle at one time, under conditions that
-// had lasted for some minutes. What was not read is zero, or not a number where
-// zero may be read.
-type Observation struct {
-	At            string  // when, as the user writes it
-	Begins        string  // "warm", "cold", "before"
-	Minutes       float64 // for how long the conditions had lasted
-	EngineRpm     float64
-	SpeedKmh      float64
-	AmbientC      float64
-	AltitudeM     float64
-	VehicleLoadsW float64 // 0: not known
-	SettingW      float64 // of the charger
-	EverythingOn  string  // "yes": the output is all there is
-	Thermometer   string  // of case, core and plates: "infrared", "contact"; "": infrared
-	Surface       string  // at which an infrared one was aimed: "bright", "dull", "painted"; "": bright
-
-	OutputA       float64
-	BusV          float64
-	InletC        float64
-	CaseC         float64
-	CoreC         float64
-	PlatesC       float64
-	ChargerV      float64
-	ChargerInputA float64
-	StartSoc      float64
-	EndSoc        float64
-	RestV         float64 // of the starter battery
-	CrankV        float64 // of it while the engine is turned
-}
-
-// A Mean is what was learned of an unknown: where it most likely lies, in
-// spreads of the table of unknowns.
-type Mean struct {
-	Unknown string
-	Mean    float64
-}
-
-// A Spread is one number of the lower triangle that spreads the unknowns around
-// their means: z = mean + Σ value·u, u being standard normal.
-type Spread struct {
-	Unknown string
-	By      string
-	Value   float64
-}
-
-// Learned is what a fit learned of a vehicle from its readings.
-type Learned struct {
-	From string // what the rig was then, see Rig.fingerprint
-	// Of the inlet air's rise standing, in spreads of inlet_rise: readings while
-	// driving leave it 0 and 1.
-	StandingMean   float64
-	StandingSpread float64
-	Means          []Mean
-	Spread         []Spread
-}
 
 var observationGroups = [...]Group{
 	{Path: "rig.observations[]", Optional: true, MaxRows: 3000, Meaning: "what was read on this vehicle, from which a fit learns",
@@ -90,7 +35,7 @@ var unknownNames = func() (names []string) {
 	return names
 }()
 
-func (q *Request) observation(i int) *Observation { return &q.Rig.Observations[i] }
+func (q *Request) observation(i int) *rig.Observation { return &q.Rig.Observations[i] }
 
 // observationFields are the inputs of readings: first the conditions, then what was
 // read.
@@ -349,7 +294,7 @@ func (q *Request) checkObservations() (ps []Problem) {
 }
 
 // Learn puts what a fit learned into a request's rig.
-func (q *Request) Learn(l Learned) {
+func (q *Request) Learn(l rig.Learned) {
 	q.Rig.Learned, q.Rig.LearnedGiven = l, true
 	for i := range inputs.fields {
 		if within(inputs.fields[i].Path, "rig.learned") {
@@ -359,7 +304,7 @@ func (q *Request) Learn(l Learned) {
 }
 
 // Observe adds an observation to a request's rig.
-func (q *Request) Observe(o Observation) {
+func (q *Request) Observe(o rig.Observation) {
 	q.Rig.Observations = append(q.Rig.Observations, o)
 	for i := range inputs.fields {
 		if within(inputs.fields[i].Path, "rig.observations") {

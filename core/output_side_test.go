@@ -7,13 +7,14 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 )
 
 // roomy is the demo at speed, with an alternator, a lead and a battery beside
 // which an 800 W charger is small.
 func roomy() Request {
 	q := Demo()
-	q.Rig.Alternator = Alternator{RatedCurrentA: 400, RatedSpeedRpm: 6000, IdleSpeedRpm: 1800, ClassV: "12", PolePairs: 6, PulleyRatio: 2.6, InsulationClass: "H"}
+	q.Rig.Alternator = rig.Alternator{RatedCurrentA: 400, RatedSpeedRpm: 6000, IdleSpeedRpm: 1800, ClassV: "12", PolePairs: 6, PulleyRatio: 2.6, InsulationClass: "H"}
 	q.Rig.Cable.AreaMM2, q.Rig.Cable.LengthM, q.Rig.Cable.FuseA, q.Rig.Cable.InsulationC = 120, 2, 300, 150
 	q.Rig.Charger.MaxOutputW, q.Rig.Charger.MaxInputA, q.Rig.Charger.StepW = 800, 0, 20
 	q.Rig.HouseBattery.CapacityAh = 400

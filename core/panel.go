@@ -1,19 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
-
-// Solar is a photovoltaic panel with its charger. The zero value gives nothing.
-type Solar struct {
-	Given      bool
-	PeakW      float64 // label, at 1000 W/m² and a cell of 25 °C
-	TiltDeg    float64 // from level
-	Mounting   string  // "flat_on_roof", "gap_on_roof", "ventilated"; "": by tilt
-	AzimuthDeg float64 // where it looks, clockwise from north; no matter when level
-	NoctC      float64 // label: cell at 800 W/m², 20 °C, 1 m/s, on an open rack
-	GammaPerK  float64 // label: power by cell temperature, as a share: -0.004
-	Soiling    float64 // share of the light dust keeps out, 0 to 1
-	Efficiency float64 // of the solar charger and its wiring, 0 to 1
-}
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 const (
 	groundAlbedo = 0.2 // PVWatts' default; dry soil and grass
@@ -40,7 +30,7 @@ const (
 // memory), shade and ageing are neglected. Source of (1): Liu and Jordan 1963, as in PVWatts
 // version 1; Duffie and Beckman 1.6 (2).
 // Checked: testdata/checks.csv, panel_W, cell_C; TestPanelPlane.
-func PanelOutputW(p *Solar, elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, windMS float64) float64 {
+func PanelOutputW(p *rig.Solar, elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, windMS float64) float64 {
 	if !p.Given {
 		return 0
 	}
@@ -51,7 +41,7 @@ func PanelOutputW(p *Solar, elevationDeg, azimuthDeg, ghi, dni, dhi, ambientC, w
 // mountedNoctC returns the NOCT as the panel is mounted. Where that is not
 // stated, a panel nearly level lies on a roof with a small gap, and a steeper
 // one stands free.
-func mountedNoctC(p *Solar) float64 {
+func mountedNoctC(p *rig.Solar) float64 {
 	switch {
 	case p.Mounting == "flat_on_roof":
 		return p.NoctC + flatMountK
@@ -62,7 +52,7 @@ func mountedNoctC(p *Solar) float64 {
 }
 
 // planeIrradiance returns the irradiance on the panel.
-func planeIrradiance(p *Solar, elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
+func planeIrradiance(p *rig.Solar, elevationDeg, azimuthDeg, ghi, dni, dhi float64) float64 {
 	sh, ch := detmath.Sincos(elevationDeg)
 	sb, cb := detmath.Sincos(p.TiltDeg)
 	_, ca := detmath.Sincos(azimuthDeg - p.AzimuthDeg)

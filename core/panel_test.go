@@ -8,14 +8,15 @@ import (
 
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
-func plainPanel() Solar {
-	return Solar{Given: true, PeakW: 100, NoctC: 45, GammaPerK: -0.004, Soiling: 0.05, Efficiency: 0.9}
+func plainPanel() rig.Solar {
+	return rig.Solar{Given: true, PeakW: 100, NoctC: 45, GammaPerK: -0.004, Soiling: 0.05, Efficiency: 0.9}
 }
 
 // dayWh is a panel's day at 39.5° N, 600 m, 26 °C.
-func dayWh(p *Solar, day, cloud float64) float64 {
+func dayWh(p *rig.Solar, day, cloud float64) float64 {
 	wh := 0.0
 	for m := range 1440 {
 		ut := day + float64(m)/1440
@@ -44,8 +45,8 @@ func TestPanelDay(t *testing.T) {
 		}
 		last = wh
 	}
-	for name, change := range map[string]func(*Solar){
-		"soiling": func(p *Solar) { p.Soiling = 0.2 }, "heat": func(p *Solar) { p.NoctC = 50 }, "charger": func(p *Solar) { p.Efficiency = 0.8 },
+	for name, change := range map[string]func(*rig.Solar){
+		"soiling": func(p *rig.Solar) { p.Soiling = 0.2 }, "heat": func(p *rig.Solar) { p.NoctC = 50 }, "charger": func(p *rig.Solar) { p.Efficiency = 0.8 },
 	} {
 		q := plainPanel()
 		change(&q)
@@ -56,7 +57,7 @@ func TestPanelDay(t *testing.T) {
 	q := plainPanel()
 	q.PeakW *= 2
 	near.Share(t, "twice the peak", dayWh(&q, day, 0), 2*clear, 1e-12)
-	if wh := dayWh(&Solar{PeakW: 100, Efficiency: 1}, day, 0); wh != 0 {
+	if wh := dayWh(&rig.Solar{PeakW: 100, Efficiency: 1}, day, 0); wh != 0 {
 		t.Errorf("no panel: %g Wh", wh)
 	}
 }
@@ -91,21 +92,21 @@ func TestPanelMounting(t *testing.T) {
 
 // Tilted to the sun a panel has the beam in full; turned away, none.
 func TestPanelPlane(t *testing.T) {
-	p := Solar{TiltDeg: 90 - 35, AzimuthDeg: 200}
+	p := rig.Solar{TiltDeg: 90 - 35, AzimuthDeg: 200}
 	near.Abs(t, "facing the sun", planeIrradiance(&p, 35, 200, 0, 800, 0), 800, 1e-9)
 	near.Abs(t, "a turn on", planeIrradiance(&p, 35, 200-360, 0, 800, 0), 800, 1e-9)
 	near.Abs(t, "facing away", planeIrradiance(&p, 30, 20, 0, 800, 0), 0, 0)
 	near.Abs(t, "sky and ground", planeIrradiance(&p, 30, 20, 500, 0, 100), 100*(1+math.Sin(35*detmath.Degree))/2+0.2*500*(1-math.Sin(35*detmath.Degree))/2, 1e-9)
-	level := Solar{}
+	level := rig.Solar{}
 	near.Abs(t, "level", planeIrradiance(&level, 30, 77, 500, 800, 100), 500, 1e-9)
 	// 60° between panel and sun: Duffie and Beckman's cosine.
-	wall := Solar{TiltDeg: 90, AzimuthDeg: 180}
+	wall := rig.Solar{TiltDeg: 90, AzimuthDeg: 180}
 	near.Abs(t, "a wall", planeIrradiance(&wall, 0.0001, 120, 0, 800, 0), 400, 0.01)
 }
 
 func TestPanelNeverNegative(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		p := Solar{Given: true, PeakW: 100, TiltDeg: rapid.Float64Range(0, 90).Draw(r, "tilt"), AzimuthDeg: rapid.Float64Range(-360, 720).Draw(r, "azimuth"),
+		p := rig.Solar{Given: true, PeakW: 100, TiltDeg: rapid.Float64Range(0, 90).Draw(r, "tilt"), AzimuthDeg: rapid.Float64Range(-360, 720).Draw(r, "azimuth"),
 			NoctC: 47, GammaPerK: -0.005, Efficiency: 1}
 		h := rapid.Float64Range(-90, 90).Draw(r, "elevation")
 		g, b, d := ClearSky(h, 0, 0)

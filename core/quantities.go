@@ -5,6 +5,7 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 // A Quantity is a scalar of the model under a stable name, so that published
@@ -295,7 +296,7 @@ var Quantities = [...]Quantity{
 	}},
 	{"mounted_cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency", "mounting"}, func(a []float64) float64 {
 		// mounting 0 to 2: ventilated, gap_on_roof, flat_on_roof
-		p := Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(detmath.ClampAbs(detmath.Max(a[5], 0), 2))]}
+		p := rig.Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(detmath.ClampAbs(detmath.Max(a[5], 0), 2))]}
 		return CellC(a[0], a[1], a[2], mountedNoctC(&p), a[4])
 	}},
 	{"chained_loss", "1", []string{"soiling", "shading", "snow", "mismatch", "wiring", "connections", "light_induced", "nameplate", "age", "availability"}, func(a []float64) float64 {
@@ -314,7 +315,7 @@ var Quantities = [...]Quantity{
 	{"copper_to_20C_factor", "1", []string{"copper_C"}, func(a []float64) float64 { return 1 / copper(a[0]) }},
 	{"cable_ohm_per_m", "ohm/m", []string{"area_mm2", "conductor_C"}, func(a []float64) float64 { return Resistance20(a[0]) * copper(a[1]) }},
 	{"cable_drop_V", "V", []string{"current_A", "length_one_way_m", "area_mm2", "conductor_C"}, func(a []float64) float64 {
-		l := newLead(&Cable{LengthM: a[1], AreaMM2: a[2]}, 12)
+		l := newLead(&rig.Cable{LengthM: a[1], AreaMM2: a[2]}, 12)
 		return a[0] * (l.ohm20*copper(a[3]) + l.endsOhm)
 	}},
 	{"iso_small_craft_drop_V", "V", []string{"current_A", "length_both_ways_m", "area_mm2"}, func(a []float64) float64 { return SmallCraftDrop(a[0], a[1], a[2]) }},
@@ -339,7 +340,7 @@ var Quantities = [...]Quantity{
 	}},
 	{"slope_mV_per_K", "mV/K", []string{"low_C", "low_V", "high_C", "high_V"}, func(a []float64) float64 { return 1e3 * (a[3] - a[1]) / (a[2] - a[0]) }},
 	{"lifepo4_charge_per_h", "1/h", []string{"cell_C"}, func(a []float64) float64 {
-		return AcceptedCurrent(&HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 1, NominalV: 12.8}, a[0], 0.5)
+		return AcceptedCurrent(&rig.HouseBattery{Given: true, Chemistry: "lifepo4", CapacityAh: 1, NominalV: 12.8}, a[0], 0.5)
 	}},
 	{"lead_rest_V", "V", []string{"kind", "charge"}, func(a []float64) float64 { return leadKindOf(leadKindName(a[0])).rest.at(a[1]) }},
 	{"lifepo4_rest_V", "V", []string{"charge"}, func(a []float64) float64 { return lfpRest.at(a[0]) }},
@@ -378,8 +379,8 @@ var Quantities = [...]Quantity{
 	{"usual_load_share", "1", nil, func([]float64) float64 { return usualLoadShare }},
 	{"half_wave_W", "W", []string{"rated_W"}, func(a []float64) float64 { return a[0] / 2 }},
 	{"inverter_input_W", "W", []string{"rated_W", "idle_W", "efficiency", "output_W"}, func(a []float64) float64 {
-		v := Inverter{Given: true, RatedW: a[0], IdleW: a[1], Efficiency: a[2]}
-		return v.inputW(a[3])
+		v := rig.Inverter{Given: true, RatedW: a[0], IdleW: a[1], Efficiency: a[2]}
+		return inverterInputW(&v, a[3])
 	}},
 	{"engine_rpm", "rpm", []string{"speed_kmh", "overall_ratio", "tyre_diameter_m"}, func(a []float64) float64 { return EngineRpm(a[0], a[1], a[2]) }},
 	{"wheel_rpm", "rpm", []string{"engine_rpm", "overall_ratio"}, func(a []float64) float64 { return WheelRpm(a[0], a[1]) }},
@@ -399,17 +400,17 @@ func machineOf(a []float64) machine {
 	return machine{flux: a[0], poles: a[1], l: a[2], r: a[3], dropV: 2 * a[4], refC: 20}
 }
 
-func pointsOf(a []float64) []Point {
-	p := make([]Point, 0, len(a)/2)
+func pointsOf(a []float64) []rig.Point {
+	p := make([]rig.Point, 0, len(a)/2)
 	for i := 0; i+1 < len(a); i += 2 {
-		p = append(p, Point{a[i], a[i+1]})
+		p = append(p, rig.Point{SpeedRpm: a[i], CurrentA: a[i+1]})
 	}
 	return p
 }
 
 // labelMachine is the nominal machine of a label.
 func labelMachine(ratedA, classV float64) machine {
-	a := Alternator{RatedCurrentA: ratedA, RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12"}
+	a := rig.Alternator{RatedCurrentA: ratedA, RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12"}
 	if classV == 24 {
 		a.ClassV = "24"
 	}

@@ -2,7 +2,9 @@ package core
 
 import (
 	"math"
+
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 // A shape is what an alternator's description says of its output curve at the
@@ -28,11 +30,13 @@ type shape struct {
 
 // shapeOf reads the description: explicit parameters lead, then a measured
 // curve, then the label.
-func shapeOf(a *Alternator, pulley float64) shape { return shapeWith(a, pulley, a.Machine.DiodeDropV) }
+func shapeOf(a *rig.Alternator, pulley float64) shape {
+	return shapeWith(a, pulley, a.Machine.DiodeDropV)
+}
 
 // shapeWith is shape with the drop of one diode in the place of that of the
 // parameters.
-func shapeWith(a *Alternator, pulley, drop float64) shape {
+func shapeWith(a *rig.Alternator, pulley, drop float64) shape {
 	kind := kindsOf(a)
 	s := shape{
 		kind: kind, poles: a.PolePairs, testV: labelTestV(a), dropV: rectifiers[kind.rectifier].dropV, refC: labelCopperC,
@@ -47,7 +51,7 @@ func shapeWith(a *Alternator, pulley, drop float64) shape {
 		s.cutInRpm, s.limitA, s.rx = m.cutInRpm(s.testV), m.limitA(), m.rx()
 		s.ratedA = curveCurrent(s.cutInRpm, s.limitA, s.rx, s.ratedRpm)
 	case len(a.Points) > 0:
-		points := make([]Point, len(a.Points))
+		points := make([]rig.Point, len(a.Points))
 		for i, p := range a.Points {
 			if a.PointsSpeed == "engine" {
 				p.SpeedRpm *= pulley
@@ -109,16 +113,16 @@ func usualResistance(v, limitA float64) float64 {
 }
 
 // machineOfParameters makes the machine of explicit parameters.
-func machineOfParameters(p *Machine, testV float64) machine {
+func machineOfParameters(p *rig.Machine, testV float64) machine {
 	return machine{poles: p.PolePairs, flux: p.FluxWb, l: p.InductanceH, r: p.ResistanceOhm, heatR: p.ResistanceOhm,
 		dropV: 2 * p.DiodeDropV, refC: p.ReferenceC, testV: testV}
 }
 
 // labelTestV is the voltage at which label or curve hold.
-func labelTestV(a *Alternator) float64 { return stated(a.TestV, 13.5*classFactor(a)) }
+func labelTestV(a *rig.Alternator) float64 { return stated(a.TestV, 13.5*classFactor(a)) }
 
 // classFactor is the voltage class over 12 V.
-func classFactor(a *Alternator) float64 {
+func classFactor(a *rig.Alternator) float64 {
 	if a.ClassV == "24" {
 		return 2
 	}

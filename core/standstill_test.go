@@ -6,6 +6,7 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
 // A standing machine keeps its heat while its parts even out, and ends at the
@@ -58,10 +59,10 @@ func TestStandCoolsByItsTime(t *testing.T) {
 // or all at once.
 func TestFitStandsAsADayDoes(t *testing.T) {
 	q := Demo()
-	run := Observation{Begins: "warm", EverythingOn: "no", Minutes: 60, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 31, VehicleLoadsW: 350, SettingW: 300, CoreC: 1, PlatesC: 1}
-	stop := Observation{Begins: "before", EverythingOn: "no", Minutes: 45, AmbientC: 31, CoreC: 1, PlatesC: 1, InletC: math.NaN()}
+	run := rig.Observation{Begins: "warm", EverythingOn: "no", Minutes: 60, EngineRpm: 1400, SpeedKmh: 15, AmbientC: 31, VehicleLoadsW: 350, SettingW: 300, CoreC: 1, PlatesC: 1}
+	stop := rig.Observation{Begins: "before", EverythingOn: "no", Minutes: 45, AmbientC: 31, CoreC: 1, PlatesC: 1, InletC: math.NaN()}
 	run.InletC = math.NaN()
-	q.Rig.Observations = []Observation{run, stop}
+	q.Rig.Observations = []rig.Observation{run, stop}
 	f := aFitter(&q)
 	f.expect(&[parameters]float64{}, f.out)
 	low := sharesOf(&[parameters]float64{})
@@ -100,7 +101,7 @@ func TestFitStandsAsADayDoes(t *testing.T) {
 // nothing of what heats it.
 func TestFitFoundStanding(t *testing.T) {
 	q := Demo()
-	q.Rig.Observations = []Observation{{Begins: "warm", EverythingOn: "no", Minutes: 10, AmbientC: 30, CoreC: 34, InletC: math.NaN()}}
+	q.Rig.Observations = []rig.Observation{{Begins: "warm", EverythingOn: "no", Minutes: 10, AmbientC: 30, CoreC: 34, InletC: math.NaN()}}
 	l := learnt(t, q)
 	if l.Verdict != fitNothing {
 		t.Errorf("a cold core of a standing machine: %s, %+v", fitVerdictNames[l.Verdict], l.Means)

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 const (
 	starterRate    = 0.3  // A per Ah drawn right after a start; engineering estimate
@@ -52,7 +55,7 @@ const (
 // temperature factor and divided by its health.
 //
 //	R(-18 °C, full) = (E(-18 °C, full) − V_test)/(I_rated·health)     (1)
-func starterCell(r *Rig) battery {
+func starterCell(r *rig.Rig) battery {
 	s := &r.StarterBattery
 	ah, health := stated(s.CapacityAh, 70), stated(s.Health, healthDefault)
 	amps, test := s.ColdA, coldTestV(s.ColdBy)
@@ -66,7 +69,7 @@ func starterCell(r *Rig) battery {
 }
 
 // vehicleClassFactor is 2 in class 24, else 1.
-func vehicleClassFactor(r *Rig) float64 {
+func vehicleClassFactor(r *rig.Rig) float64 {
 	if r.Alternator.ClassV == "24" {
 		return 2
 	}

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // What volts read on the starter battery tell: at rest how full it was, while
 // the starter turns the engine what its resistance and the engine ask together.
@@ -43,7 +46,7 @@ func (b *battery) socAt(restV, celsius float64) float64 {
 // the air, after a rest at restV.
 //
 //	V = I(T)·R(soc, T)     (2)
-func sagV(r *Rig, b *battery, restV, celsius float64) float64 {
+func sagV(r *rig.Rig, b *battery, restV, celsius float64) float64 {
 	return crankA(r, celsius) * b.ohm(b.socAt(restV, celsius), celsius, false) // (2)
 }
 
@@ -53,7 +56,7 @@ func sagV(r *Rig, b *battery, restV, celsius float64) float64 {
 // class 24. Volts while the engine is turned are compared with those at rest, so
 // what is wrong with these counts, with the resistance that they tell: more than
 // all else where the battery is half empty.
-func (f *fitter) deviation(r *Observation, kind int, value float64) float64 {
+func (f *fitter) deviation(r *rig.Observation, kind int, value float64) float64 {
 	d := instrumentTable[kind].deviation(value)
 	switch kind {
 	case readsBus, readsRest, readsCrank:

@@ -7,17 +7,18 @@ import (
 	"spareamps/core/internal/near"
 	"spareamps/core/internal/tables"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 	"spareamps/testdata"
 )
 
 // restedAt is a row of volts on a starter battery, as the air, after a night.
-func restedAt(restV, crankV, celsius float64) Observation {
-	return Observation{Begins: "cold", EverythingOn: "no", Minutes: 480, AmbientC: celsius, RestV: restV, CrankV: crankV,
+func restedAt(restV, crankV, celsius float64) rig.Observation {
+	return rig.Observation{Begins: "cold", EverythingOn: "no", Minutes: 480, AmbientC: celsius, RestV: restV, CrankV: crankV,
 		InletC: math.NaN(), CaseC: math.NaN(), CoreC: math.NaN(), PlatesC: math.NaN()}
 }
 
 // starterDay is the demo with a starter battery of a kind.
-func starterDay(t *testing.T, kind string, rows ...Observation) Request {
+func starterDay(t *testing.T, kind string, rows ...rig.Observation) Request {
 	t.Helper()
 	q := Demo()
 	if err := q.Set("rig.starter_battery.kind", kind); err != nil {
@@ -155,13 +156,13 @@ func TestStarterReadingsGoTogether(t *testing.T) {
 	easy := b.restV(0.9, 20) - 0.4*sagV(&q.Rig, &b, b.restV(0.9, 20), 20)
 	for _, c := range []struct {
 		name string
-		rows []Observation
+		rows []rig.Observation
 		is   bool // an engine that turns easily, told rightly
 	}{
-		{"both right", []Observation{restedAt(b.restV(0.9, 20), easy, 20)}, true},
-		{"a dead cell", []Observation{restedAt(10.5, 8.5, 20)}, false},
-		{"a charger on", []Observation{restedAt(13.6, 12.8, 20)}, false},
-		{"a charger on in an earlier morning", []Observation{restedAt(13.6, 12.8, 20), restedAt(b.restV(0.9, 20), 0, 20)}, false},
+		{"both right", []rig.Observation{restedAt(b.restV(0.9, 20), easy, 20)}, true},
+		{"a dead cell", []rig.Observation{restedAt(10.5, 8.5, 20)}, false},
+		{"a charger on", []rig.Observation{restedAt(13.6, 12.8, 20)}, false},
+		{"a charger on in an earlier morning", []rig.Observation{restedAt(13.6, 12.8, 20), restedAt(b.restV(0.9, 20), 0, 20)}, false},
 		{"a dead cell among readings of the alternator", append(DemoFit().Rig.Observations, restedAt(10.5, 8.5, 20)), false},
 	} {
 		l := learnt(t, starterDay(t, "flooded", c.rows...))
@@ -255,7 +256,7 @@ func TestCrankVoltsOfManyMornings(t *testing.T) {
 	q := starterDay(t, "flooded")
 	b := starterCell(&q.Rig)
 	e := b.restV(0.85, 10)
-	var rows []Observation
+	var rows []rig.Observation
 	var off []float64
 	for _, n := range []int{1, 30} {
 		for len(rows) < n {

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // Thermometers on a surface read low, and never high: an infrared one because
 // bare metal radiates less than the emissivity it is set to, or because its spot
@@ -61,7 +64,7 @@ const (
 // surfaceOf tells how the parts' temperatures of an observation were read. An
 // infrared thermometer at a surface that is not stated is taken as aimed at
 // bright metal: the careful choice.
-func surfaceOf(o *Observation) surface {
+func surfaceOf(o *rig.Observation) surface {
 	switch {
 	case o.Thermometer == "contact":
 		return surfaceContact

@@ -10,12 +10,13 @@ import (
 
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
+	"spareamps/core/rig"
 )
 
 // hourAtSetting is the demo with its core read once after an hour at a setting.
 func hourAtSetting(coreC, airC, settingW float64, thermometer, surface string) Request {
 	q := Demo()
-	q.Observe(Observation{Begins: "warm", EverythingOn: "no", Minutes: 60, EngineRpm: 1400, SpeedKmh: 15, AmbientC: airC, SettingW: settingW,
+	q.Observe(rig.Observation{Begins: "warm", EverythingOn: "no", Minutes: 60, EngineRpm: 1400, SpeedKmh: 15, AmbientC: airC, SettingW: settingW,
 		InletC: math.NaN(), CaseC: math.NaN(), CoreC: coreC, PlatesC: math.NaN(), Thermometer: thermometer, Surface: surface})
 	return q
 }

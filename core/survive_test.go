@@ -8,6 +8,7 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 )
 
 // usualVehicle is a label alone, idling at 25 °C or driving at 35 °C, an hour
@@ -84,7 +85,7 @@ const (
 func TestHotRating(t *testing.T) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	for rated := 60.0; rated <= 300; rated += 20 {
-		m := mappedOf(Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: rated})
+		m := mappedOf(rig.Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: rated})
 		for _, rpm := range []float64{3000, 6000} {
 			o := newOperating(m, rpm, 13.5, 60, air.Density(0, 60), 1, &f)
 			p := o.seek(fullField, 0, new(o.start()))

@@ -7,9 +7,10 @@ import (
 	"strings"
 	"testing"
 
-	"spareamps/core/jsontext"
-
 	"github.com/google/go-cmp/cmp"
+
+	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // faults lists what is wrong with the declarations themselves.
@@ -220,7 +221,7 @@ func smallInputs() *inputTable {
 			{Path: "rig.alternator", Meaning: "the machine"},
 			{Path: "rig.alternator.points[]", Optional: true, MaxRows: 4, Meaning: "a curve",
 				resize: func(q *Request, n int) {
-					p := make([]Point, n)
+					p := make([]rig.Point, n)
 					copy(p, q.Rig.Alternator.Points)
 					q.Rig.Alternator.Points = p
 				},

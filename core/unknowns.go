@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/rig"
+)
 
 // An Unknown is something a label does not tell. It multiplies a quantity by
 // exp(spread·z), or adds spread·z to it, z being standard normal.
@@ -84,7 +87,7 @@ func (u *Unknown) informed(q *Request, day bool) bool {
 
 // statesLoads tells whether each leg with the engine on says what the vehicle
 // draws.
-func statesLoads(d *Day) bool {
+func statesLoads(d *rig.Day) bool {
 	for i := range d.Legs {
 		if l := &d.Legs[i]; (l.Kind == "drive" || l.Engine == "on") && l.VehicleLoadsW == 0 {
 			return false

@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/rig"
 )
 
 const (
@@ -31,8 +32,8 @@ type study struct {
 	posterior  posterior
 	lead       lead
 	hasLead    bool
-	charger    Charger
-	house      HouseBattery
+	charger    rig.Charger
+	house      rig.HouseBattery
 	beltW      float64
 	fouling    float64
 	pulley     float64

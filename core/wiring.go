@@ -3,19 +3,8 @@ package core
 import (
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
-
-// Wiring is two voltage readings along a lead that carries current: at its
-// source and at its far end, each between plus and minus there.
-type Wiring struct {
-	Given    bool
-	SourceV  float64
-	FarV     float64
-	FarA     float64 // 0: by FarW
-	FarW     float64
-	AmbientC float64 // along the lead
-	MeterV   float64 // the meter's last digit
-}
 
 // ForWiring are the sections of a request that the check of a lead reads.
 var ForWiring = []string{"rig.cable", "rig.charger", "wiring"}
@@ -136,7 +125,7 @@ func CheckWiring(q *Request) (*Answer, error) {
 func leadOhm(sourceV, farV, currentA float64) float64 { return (sourceV - farV) / currentA }
 
 // compare holds the measured against what the cable should have.
-func (c *LeadCheck) compare(cable *Cable, l *lead, ambientC float64) {
+func (c *LeadCheck) compare(cable *rig.Cable, l *lead, ambientC float64) {
 	c.HasCable = true
 	c.ConductorC = l.conductorC(c.CurrentA, ambientC)
 	c.AmpacityA = l.heatA(ambientC)
@@ -184,7 +173,7 @@ func areaOf(ohmPerM float64) float64 {
 }
 
 // full takes the lead as measured to the charger's full input.
-func (c *LeadCheck) full(ch *Charger, l *lead, w *Wiring, nominalV float64) {
+func (c *LeadCheck) full(ch *rig.Charger, l *lead, w *rig.Wiring, nominalV float64) {
 	if l.a105 == 0 {
 		l.a105 = 1e9 // of unknown size: its heat is not counted
 	}

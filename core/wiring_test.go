@@ -10,12 +10,13 @@ import (
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // wiringRequest is a cable of 25 mm² and 6 m with two readings.
 func wiringRequest(sourceV, farV, farA float64) Request {
 	q := NewRequest()
-	q.Rig.Cable = Cable{Given: true, AreaMM2: 25, LengthM: 6, Terminations: 6, TerminationMilliohm: 0.1, InsulationC: 105, FuseA: 80, MaxDrop: 0.1}
+	q.Rig.Cable = rig.Cable{Given: true, AreaMM2: 25, LengthM: 6, Terminations: 6, TerminationMilliohm: 0.1, InsulationC: 105, FuseA: 80, MaxDrop: 0.1}
 	for path, v := range map[string]float64{"wiring.source_V": sourceV, "wiring.far_V": farV, "wiring.far_A": farA, "rig.cable.length_m": 6} {
 		if err := q.Set(path, jsontext.NumberText(v)); err != nil {
 			panic(err)
@@ -101,7 +102,7 @@ func TestWiringProblems(t *testing.T) {
 		{"swapped", "wiring.far_V", "conflict", func(q *Request) { q.Wiring.FarV = 15 }},
 		{"no current", "wiring.far_A", "missing", func(q *Request) { q.Wiring.FarA = 0 }},
 		{"both", "wiring.far_W", "conflict", func(q *Request) { q.Wiring.FarW = 100 }},
-		{"none", "wiring", "missing", func(q *Request) { q.Wiring = Wiring{} }},
+		{"none", "wiring", "missing", func(q *Request) { q.Wiring = rig.Wiring{} }},
 		{"cable", "rig.cable.area_mm2", "missing", func(q *Request) { q.Rig.Cable.AreaMM2 = 0 }},
 	} {
 		q := wiringRequest(14, 13.5, 30)

@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
+	"spareamps/core/rig"
 )
 
 // remarks fills in sentences, validity and cautions of a check of a lead.
@@ -83,7 +84,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 }
 
 // highWords says what a resistance that is too high may be.
-func (c *LeadCheck) highWords(cable *Cable) string {
+func (c *LeadCheck) highWords(cable *rig.Cable) string {
 	text := milliohm(c.MoreOhm) + " too much: a bad crimp, lug or fuse contact, which would make " + fixed(c.SpotW, 1) + " W in one spot (feel for it after a few minutes)"
 	text += "; or " + fixed(c.MoreM, 1) + " m more cable than stated"
 	if c.LikeMM2 > 0 && c.LikeMM2 < cableArea(cable) {

@@ -6,6 +6,7 @@ import (
 
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
+	"spareamps/core/rig"
 )
 
 // All that an answer says in words, for a person. Programs read the codes.
@@ -201,7 +202,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 }
 
 // askMaximum asks about a maker's maximum that is beyond what is plausible.
-func (a *Answer) askMaximum(b *HouseBattery) {
+func (a *Answer) askMaximum(b *rig.HouseBattery) {
 	counted, odd := makersChargeA(b)
 	if !b.Given || !odd {
 		return

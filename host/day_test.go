@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"spareamps/core"
+	"spareamps/core/rig"
 )
 
 // drawDay draws a request about a day: the demo's with other figures, and some
@@ -51,13 +52,13 @@ func drawDay(t *rapid.T) core.Request {
 	set("day.control", rapid.SampledFrom([]string{"by_hand", "automatic"}).Draw(t, "control"))
 	set("day.series_min", itoa(rapid.SampledFrom([]int{0, 7, 30, 60}).Draw(t, "series")))
 	set("rig.charger.stops_with_engine", rapid.SampledFrom([]string{"yes", "no"}).Draw(t, "stops"))
-	var legs []core.Leg
+	var legs []rig.Leg
 	for _, leg := range q.Day.Legs {
 		if rapid.IntRange(0, 3).Draw(t, "leg") > 0 {
 			legs = append(legs, leg)
 		}
 	}
-	var loads []core.Load
+	var loads []rig.Load
 	for _, load := range q.Day.Loads {
 		if rapid.Bool().Draw(t, "load") {
 			loads = append(loads, load)

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"spareamps/core"
+	"spareamps/core/rig"
 )
 
 // fitFlags are those of fit beside the request's.
@@ -193,7 +194,7 @@ const daysTo2000 = 10957 // from 1970-01-01
 
 // observe adds observations of a file but for those that the rig has already:
 // counted twice, one reading would weigh as two.
-func (p *program) observe(q *core.Request, rows []core.Observation, from string) {
+func (p *program) observe(q *core.Request, rows []rig.Observation, from string) {
 	known := map[string]bool{} // by text, since what was not read is no number
 	for _, o := range q.Rig.Observations {
 		known[fmt.Sprint(o)] = true

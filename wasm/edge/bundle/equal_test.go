@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"spareamps/core"
+	"spareamps/core/rig"
 	"spareamps/wasm/edge/service"
 )
 
@@ -109,7 +110,7 @@ func readings(r *rand.Rand) []byte {
 // rows is a fit of so many readings, all the same.
 func rows(n int, begins string, minutes, rpm float64) []byte {
 	q := core.Demo()
-	o := core.Observation{Begins: "cold", Minutes: minutes, EngineRpm: rpm, AmbientC: 30, EverythingOn: "no",
+	o := rig.Observation{Begins: "cold", Minutes: minutes, EngineRpm: rpm, AmbientC: 30, EverythingOn: "no",
 		InletC: math.NaN(), CaseC: math.NaN(), CoreC: 85, PlatesC: math.NaN()}
 	q.Observe(o)
 	o.Begins = begins

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"spareamps/core"
+	"spareamps/core/rig"
 	"spareamps/wasm/edge/service"
 )
 
@@ -19,7 +20,7 @@ func costliest(n int) []byte {
 	r := rand.New(rand.NewPCG(9, 3))
 	q := core.Demo()
 	for i := range 8 {
-		o := core.Observation{Begins: "before", Minutes: 30, EngineRpm: 450, EverythingOn: "no", InletC: math.NaN(),
+		o := rig.Observation{Begins: "before", Minutes: 30, EngineRpm: 450, EverythingOn: "no", InletC: math.NaN(),
 			AmbientC: -40 + 100*r.Float64(), AltitudeM: 6000 * r.Float64(), SpeedKmh: 200 * r.Float64(),
 			CaseC: -40 + 340*r.Float64(), CoreC: -40 + 340*r.Float64(), PlatesC: -40 + 340*r.Float64(),
 			BusV: 8 + 24*r.Float64(), OutputA: 0.1 + 900*r.Float64(), SettingW: 10000 * r.Float64()}

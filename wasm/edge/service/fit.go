@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"spareamps/core"
+	"spareamps/core/rig"
 )
 
 // MaxSteps is the default of Options: a day's log by the minute. The costliest
@@ -26,7 +27,7 @@ const (
 
 // Steps weighs observations by what a fit of them costs, which is the same for
 // each step but for a factor of how soon the search settles.
-func Steps(rows []core.Observation) int {
+func Steps(rows []rig.Observation) int {
 	n := 0
 	for i := range rows {
 		r := &rows[i]

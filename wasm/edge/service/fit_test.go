@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"spareamps/core"
+	"spareamps/core/rig"
 )
 
 // rowsOf is a request with so many rows of observations, all the same.
@@ -15,11 +16,11 @@ func rowsOf(n int, row string) string {
 }
 
 func TestSteps(t *testing.T) {
-	row := func(begins string, minutes float64) core.Observation {
-		return core.Observation{Begins: begins, Minutes: minutes, EngineRpm: 1}
+	row := func(begins string, minutes float64) rig.Observation {
+		return rig.Observation{Begins: begins, Minutes: minutes, EngineRpm: 1}
 	}
 	for _, c := range []struct {
-		row  core.Observation
+		row  rig.Observation
 		want int
 	}{
 		{row("before", 0), 3},
@@ -30,9 +31,9 @@ func TestSteps(t *testing.T) {
 		{row("cold", 179), 46},
 		{row("cold", 180), 46},
 		{row("cold", 1440), 46},
-		{core.Observation{Begins: "before", Minutes: 1440}, 291},
+		{rig.Observation{Begins: "before", Minutes: 1440}, 291},
 	} {
-		if got := Steps([]core.Observation{c.row, c.row}); got != 2*c.want {
+		if got := Steps([]rig.Observation{c.row, c.row}); got != 2*c.want {
 			t.Errorf("two rows, %s, %v min: got %d steps, want %d", c.row.Begins, c.row.Minutes, got, 2*c.want)
 		}
 	}
