@@ -194,12 +194,12 @@ func (q *Request) check() (ps []Problem) {
 			v     float64
 		}{{"rig.alternator.limit_A", a.LimitA}, {"rig.alternator.limit_C", a.LimitC}} {
 			if l.v > 0 {
-				conflict(l.field, numberText(l.v), "left out, or regulator external", "only an external regulator has this setting, and this regulator is "+a.Regulator)
+				conflict(l.field, numberText(l.v), "left out, or regulator external", "only an external regulator has this setting, but this regulator is "+a.Regulator)
 			}
 		}
 	} else if a.LimitA == 0 && a.LimitC == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.limit_A", "", "10 to 600 A",
-			"rig.alternator.limit_A is missing: the current that the external regulator is set to, or else limit_C, its case temperature"))
+			"rig.alternator.limit_A is missing: state the current limit of the external regulator, or limit_C, its case temperature limit"))
 	}
 	if len(a.Points) > 0 && a.PointsSpeed == "engine" && a.PulleyRatio == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.pulley_ratio", "", "1 to 5",
@@ -259,8 +259,8 @@ type Alternator struct {
 	Rectifier       string  // "standard", "avalanche" or "mosfet"
 	Stator          string  // "classic", "hairpin" or "six_phase"
 	Regulator       string  // "fixed", "variable", "self_limiting" or "external"
-	LimitA          float64 // output that an external regulator is set to; 0: none
-	LimitC          float64 // case temperature that it is set to; 0: none
+	LimitA          float64 // current to which an external regulator limits the output; 0: no limit
+	LimitC          float64 // case temperature at which it lowers the output; 0: no limit
 	Machine         Machine
 	MachineGiven    bool
 }
