@@ -343,13 +343,13 @@ func TestHeatCalibration(t *testing.T) {
 		}
 	}
 	var table strings.Builder
-	table.WriteString(`# title: the calibration of losses and cooling: most probable values and spreads under all cases together
+	table.WriteString(`# title: calibration of losses and cooling: most probable values and spreads from all cases together
 # source: go test ./core -run TestHeatCalibration -update-calibration; cases in heat_cases.csv, truck_28v_efficiency.csv, bus_aux_efficiency.csv and eu_efficiency.csv
 # licence: our own
-# units: as the parameter's name says; value and one standard deviation; offset is that of the van's sensor below its core at 5540 rpm and 170 A in K, or found with the rest
+# units: as the parameter's name says; value and one standard deviation; offset: by how many K the van's sensor lies below its core at 5540 rpm and 170 A; free: the calibration finds the offset too
 # tolerance: 0.02 of a value, for another processor
-# why: a search ends within its gradient
-# note: in use is the offset of 40 K, the hottest that the logs do not exclude; nuisance parameters of single cases follow below the four constants
+# why: the search stops at a gradient tolerance
+# note: the program uses the offset of 40 K, the largest that the logs do not exclude; below the four constants follow nuisance parameters of single cases
 parameter,prior_ratio,prior_spread_ratio,in_use_ratio,free_ratio,free_spread_ratio,offset0_ratio,offset0_spread_ratio,offset20_ratio,offset20_spread_ratio,offset40_ratio,offset40_spread_ratio
 `)
 	for k := range calLogs {
@@ -373,13 +373,13 @@ parameter,prior_ratio,prior_spread_ratio,in_use_ratio,free_ratio,free_spread_rat
 	// Left out in turn: each machine, then each log of the van.
 	c.offsetK = math.NaN()
 	table.Reset()
-	table.WriteString(`# title: each case predicted by the calibration with that case left out
+	table.WriteString(`# title: predictions of each case by a calibration that leaves out that case
 # source: go test ./core -run TestHeatCalibration -update-calibration
 # licence: our own
-# units: temperatures in °C; efficiencies and loss ratios dimensionless; low and high bound 90 %
+# units: temperatures in °C; efficiencies and loss ratios dimensionless; low and high are 90 % bounds
 # tolerance: 2 % of a value, for another processor
-# why: a machine left out is predicted by the others, with the spread between machines and its own unknown air and sensor: wide, since two machines with temperatures do not say more. A log left out is predicted by the same van's other logs: one offset for the vehicle
-# kind: steady points count; lower, upper and held are bounds
+# why: the other machines predict a machine that is left out, so its bounds include the spread between machines and its own unknown air and sensor; they are wide, since only two machines have temperatures. The same van's other logs predict a log that is left out, with one offset for the vehicle
+# kind: only steady points count; lower, upper and held rows are bounds
 left_out,case,kind,predicted_number,low_number,high_number,measured_number
 `)
 	in, n := 0, 0
