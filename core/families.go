@@ -347,11 +347,11 @@ func (g *guard) ownWords() string {
 	case g.kind != externalRegulator:
 		return ""
 	case g.mostA >= never:
-		return "the external regulator lowers the output when the case reaches " + fixed(g.caseC, 0) + " °C: beyond that" + drains + ", but nothing is damaged"
+		return "the external regulator lowers the output when the case reaches " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
 	case g.caseC >= never:
 		return "the external regulator limits the output to " + amps(g.mostA) + ": beyond that" + drains + "; the heat limits still apply"
 	}
-	return "the external regulator limits the output to " + amps(g.mostA) + " and the case to " + fixed(g.caseC, 0) + " °C: beyond that" + drains + ", but nothing is damaged"
+	return "the external regulator limits the output to " + amps(g.mostA) + " and the case to " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
 }
 
 const cautionDrains = "when the alternator lowers its output, the starter battery feeds the loads: watch its voltage"

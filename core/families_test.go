@@ -390,7 +390,7 @@ func TestFamilyProblems(t *testing.T) {
 	const label = `{"rig":{"alternator":{"rated_current_A":120`
 	const moment = `}},"moment":{"engine_rpm":1400,"ambient_C":20}}`
 	for _, c := range []struct{ text, code, field, says string }{
-		{`,"regulator":"external"`, "missing", "limit_A", "external regulator is set to"},
+		{`,"regulator":"external"`, "missing", "limit_A", "current limit of the external regulator"},
 		{`,"limit_A":80`, "conflict", "limit_A", "this regulator is fixed"},
 		{`,"regulator":"variable","limit_C":100`, "conflict", "limit_C", "this regulator is variable"},
 		{`,"cooling":"oil"`, "choice", "cooling", "own_fan, separate_fan, water"},
