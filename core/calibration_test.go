@@ -21,15 +21,15 @@ import (
 	"spareamps/testdata"
 )
 
-// The calibration puts the constants of losses and cooling on all measured
-// machines at once: the most probable values under log-normal priors, found by
-// gonum/optimize, and their spread by Laplace's method. Ambient, place of the
-// sensor and level of a map are nuisance parameters of their case, so a log whose
-// air nobody read says no more than it knows.
+// The calibration fits the constants of losses and cooling to all measured machines
+// at once: gonum/optimize finds the most probable values under log-normal priors, and
+// Laplace's method their spread. Ambient, position of the sensor and level of a map
+// are nuisance parameters of their case, so a log without an air temperature gets no
+// more weight than it deserves.
 //
 //	minimise ½·Σ((model − measured)/u)² + ½·Σz²     (1)
 //
-// z are the parameters in spreads of their priors. Source of each prior: at
+// z are the parameters in spreads of their priors, whose sources are at
 // calibrationPriors. Cases: testdata/heat_cases.csv, truck_28v_efficiency.csv,
 // bus_aux_efficiency.csv, eu_efficiency.csv.
 
@@ -42,11 +42,11 @@ const (
 	calTruck           // level of the truck map's losses
 	calBus             // level of the bus map's losses
 	calFleet           // level of the baseline fleet's losses
-	calBay             // rise of the van's inlet air moving, over the usual
-	calStanding        // the same standing at high idle
-	calSensor          // where the van's sensor lies between air and core
-	calStator          // where the bench's sensor lies between core and winding
-	calShield          // K by which the bench's air behind the shield is above the room
+	calBay             // rise of the van's inlet air while moving, relative to the usual
+	calStanding        // the same at a standstill, at high idle
+	calSensor          // position of the van's sensor between air and core
+	calStator          // position of the bench's sensor between core and winding
+	calShield          // K by which the air behind the bench's shield exceeds the room
 	calLogs            // ambient of each log of the van follows
 )
 
@@ -58,9 +58,9 @@ type calibrationPrior struct {
 	betweenKinds float64
 }
 
-// calibrationPriors are means and spreads before any case is seen; all are
-// engineering estimates. betweenKinds is how far one machine lies from the mean
-// of all: the spread of the unknown in unknowns.go.
+// calibrationPriors are means and spreads before any case; all are engineering
+// estimates. betweenKinds is the spread of one machine about the mean of all: the
+// spread of the unknown in unknowns.go.
 var calibrationPriors = [calLogs]calibrationPrior{
 	calFilm:     {"films of winding and core", 2.5 / windingToAir, 0.35, true, 0.22},
 	calContact:  {"slot contact", 7 / windingToIron, 0.20, true, 0.20},
@@ -81,7 +81,7 @@ type heatCase struct {
 	name, situation, node, kind string
 	rpm, outputA, busV, restC   float64
 	measuredC, uncertaintyK     float64
-	rest                        string // yes: restC was read before the start; no: a guess; outside: the air itself was read
+	rest                        string // yes: restC was read before the start; no: restC is a guess; outside: the outside air was read
 }
 
 func heatCases(t *testing.T) []heatCase {
@@ -105,10 +105,10 @@ func heatCases(t *testing.T) []heatCase {
 	return cases
 }
 
-// machine names the machine that a row was read on; rows of one share its errors.
+// machine names the machine of a row; rows of one machine share its errors.
 func (c *heatCase) machine() string { name, _, _ := strings.Cut(c.name, " "); return name }
 
-// A heatCalibration is all cases and the parameters that explain them.
+// A heatCalibration holds all cases and the parameters that explain them.
 type heatCalibration struct {
 	heat     []heatCase
 	logs     []string
@@ -136,7 +136,7 @@ func newHeatCalibration(t *testing.T) *heatCalibration {
 
 func (c *heatCalibration) size() int { return calLogs + len(c.logs) }
 
-// value turns a parameter in spreads into its own unit.
+// value converts a parameter from spreads to its own unit.
 func heatParameter(i int, z float64) float64 {
 	p := &calibrationPriors[i]
 	if p.log {
@@ -156,7 +156,8 @@ func (c *heatCalibration) at(m machine, rpm, busV, inletC float64, z []float64) 
 	return o
 }
 
-// carry is the steady point at an output, or at full field where there is less.
+// carry returns the steady point at an output, or at full field if the machine gives
+// less.
 func carryAt(o *operating, currentA float64) steady {
 	p := o.seek(fullField, 0, new(o.start()))
 	if p.out.a > currentA {
@@ -217,17 +218,17 @@ func (c *heatCalibration) fleet(z []float64) float64 {
 	return sum
 }
 
-// left tells whether a row is left out.
+// left says whether a row is left out.
 func (c *heatCalibration) left(name, machine string) bool {
 	return c.leaveOut != "" && (name == c.leaveOut || machine == c.leaveOut)
 }
 
 const (
-	lossCellSpread = 0.15 // of a cell's loss: maps are printed to whole per cent and flat in steps
-	fleetSpread    = 0.02 // of the EU baseline, printed to whole per cent, a fleet's mean
+	lossCellSpread = 0.15 // of a cell's loss: maps are printed to whole per cent and are flat in steps
+	fleetSpread    = 0.02 // of the EU baseline, a fleet mean printed to whole per cent
 )
 
-// residuals are the terms of (1): all that is not prior, then the prior.
+// residuals returns the terms of (1): first the cases, then the priors.
 func (c *heatCalibration) residuals(z []float64) []float64 {
 	var r []float64
 	for i := range c.heat {
@@ -296,9 +297,9 @@ func (c *heatCalibration) solve(t *testing.T) ([]float64, *mat.SymDense) {
 	return z, cov
 }
 
-// predict returns a value at the solution and its spread: what is not known of
-// the parameters, how machines differ where the machine itself was left out, and
-// the reading's own.
+// predict returns a value at the solution and its spread: from the uncertainty of the
+// parameters, from the differences between machines if the machine itself is left
+// out, and from the reading.
 func (c *heatCalibration) predict(f func(z []float64) float64, z []float64, cov *mat.SymDense, another bool, reading float64) (value, spread float64) {
 	g := make([]float64, len(z))
 	fd.Gradient(g, f, z, &fd.Settings{Formula: fd.Central})
@@ -317,18 +318,18 @@ func (c *heatCalibration) predict(f func(z []float64) float64, z []float64, cov 
 
 var updateCalibration = flag.Bool("update-calibration", false, "write testdata/calibration.csv and left_out.csv anew")
 
-// inUse are the values that the program works with: those found with the van's
-// sensor 40 K below its core, the hottest place that the logs do not exclude. Films
-// and slots are factors on the constants of network.go, whose estimates before any
-// case are the priors' centres. The logs under load lie at 4150 to 7300 rpm,
-// crawling and idling at 2200 to 3600, where there is one bench reading: no case
-// there asks for better cooling, and none is given. The spreads of the unknowns stay
-// at those before the calibration until three machines, one an ordinary 12 V one, are
-// in.
+// inUse holds the values that the program uses: the result with the van's sensor 40 K
+// below its core, the largest offset that the logs do not exclude. Films and slots
+// are factors on the constants of network.go; the centres of the priors are the
+// estimates before any case. The logs under load cover 4150 to 7300 rpm; crawling and
+// idling run at 2200 to 3600 rpm, where there is only one bench reading. No case there
+// calls for better cooling, so the program assumes none. The spreads of the unknowns
+// stay as before the calibration until it includes three machines, one of them an
+// ordinary 12 V machine.
 var inUse = map[int]float64{calFilm: 1, calContact: 1, calArmature: armatureIron, calSize: 1}
 
-// TestHeatCalibration finds the constants anew and holds the program and the
-// printed tables to them: `go test ./core -run TestHeatCalibration -v`.
+// TestHeatCalibration repeats the calibration and compares the program and the
+// stored tables with it: `go test ./core -run TestHeatCalibration -v`.
 func TestHeatCalibration(t *testing.T) {
 	c := newHeatCalibration(t)
 	offsets := []float64{math.NaN(), 0, 20, 40}
@@ -347,13 +348,13 @@ func TestHeatCalibration(t *testing.T) {
 		}
 	}
 	var table strings.Builder
-	table.WriteString(`# title: the calibration of losses and cooling: most probable values and spreads under all cases together
+	table.WriteString(`# title: calibration of losses and cooling: most probable values and spreads from all cases together
 # source: go test ./core -run TestHeatCalibration -update-calibration; cases in heat_cases.csv, truck_28v_efficiency.csv, bus_aux_efficiency.csv and eu_efficiency.csv
 # licence: our own
-# units: as the parameter's name says; value and one standard deviation; offset is that of the van's sensor below its core at 5540 rpm and 170 A in K, or found with the rest
+# units: as the parameter's name says; value and one standard deviation; offset: by how many K the van's sensor lies below its core at 5540 rpm and 170 A; free: the calibration finds the offset too
 # tolerance: 0.02 of a value, for another processor
-# why: a search ends within its gradient
-# note: in use is the offset of 40 K, the hottest that the logs do not exclude; nuisance parameters of single cases follow below the four constants
+# why: the search stops at a gradient tolerance
+# note: the program uses the offset of 40 K, the largest that the logs do not exclude; below the four constants follow nuisance parameters of single cases
 parameter,prior_ratio,prior_spread_ratio,in_use_ratio,free_ratio,free_spread_ratio,offset0_ratio,offset0_spread_ratio,offset20_ratio,offset20_spread_ratio,offset40_ratio,offset40_spread_ratio
 `)
 	for k := range calLogs {
@@ -377,13 +378,13 @@ parameter,prior_ratio,prior_spread_ratio,in_use_ratio,free_ratio,free_spread_rat
 	// Left out in turn: each machine, then each log of the van.
 	c.offsetK = math.NaN()
 	table.Reset()
-	table.WriteString(`# title: each case predicted by the calibration with that case left out
+	table.WriteString(`# title: predictions of each case by a calibration that leaves out that case
 # source: go test ./core -run TestHeatCalibration -update-calibration
 # licence: our own
-# units: temperatures in °C; efficiencies and loss ratios dimensionless; low and high bound 90 %
+# units: temperatures in °C; efficiencies and loss ratios dimensionless; low and high are 90 % bounds
 # tolerance: 2 % of a value, for another processor
-# why: a machine left out is predicted by the others, with the spread between machines and its own unknown air and sensor: wide, since two machines with temperatures do not say more. A log left out is predicted by the same van's other logs: one offset for the vehicle
-# kind: steady points count; lower, upper and held are bounds
+# why: the other machines predict a machine that is left out, so its bounds include the spread between machines and its own unknown air and sensor; they are wide, since only two machines have temperatures. The same van's other logs predict a log that is left out, with one offset for the vehicle
+# kind: only steady points count; lower, upper and held rows are bounds
 left_out,case,kind,predicted_number,low_number,high_number,measured_number
 `)
 	in, n := 0, 0
@@ -421,7 +422,7 @@ left_out,case,kind,predicted_number,low_number,high_number,measured_number
 				continue
 			}
 			bySpeed := map[float64]bool{}
-			for i := range m.cells { // one cell a speed: the fullest that counts
+			for i := range m.cells { // one cell per speed: the counted cell with the highest load
 				cell := &m.cells[len(m.cells)-1-i]
 				if !cell.counted || bySpeed[cell.rpm] {
 					continue
@@ -446,8 +447,8 @@ left_out,case,kind,predicted_number,low_number,high_number,measured_number
 	}
 }
 
-// sameTable holds a table of testdata to what was made, number by number within a
-// share, or writes it.
+// sameTable compares a table of testdata with a new one, number by number within a
+// relative tolerance, or writes it.
 func sameTable(t *testing.T, name, made string, share float64) {
 	t.Helper()
 	path := "../testdata/" + name
@@ -478,11 +479,11 @@ func sameTable(t *testing.T, name, made string, share float64) {
 
 func isComma(r rune) bool { return r == ',' || r == '\n' }
 
-// TestAdviceByOffset prints the ceiling of a label while moving as the van's
-// sensor would have it if it lay 0, 20 or 40 K below the core, beside the ceiling in
-// use: `go test ./core -run TestAdviceByOffset -v`. A sensor nearer to the core
-// means better cooling at high speed, and a bench machine whose stator is nearly its
-// winding.
+// TestAdviceByOffset prints the ceiling of a label while moving for a van sensor that
+// lies 0, 20 or 40 K below the core, next to the ceiling in use:
+// `go test ./core -run TestAdviceByOffset -v`. A sensor closer to the core means
+// better cooling at high speed, and a bench machine whose stator is nearly as hot as
+// its winding.
 func TestAdviceByOffset(t *testing.T) {
 	c := newHeatCalibration(t)
 	type shift struct{ film, contact, exponent float64 }
@@ -523,8 +524,8 @@ func TestAdviceByOffset(t *testing.T) {
 	}
 }
 
-// The bench's stator after an hour: the nominal machine of that label lies within
-// 20 K, by its winding, the hottest that "stator" may mean.
+// The bench's stator after an hour: the winding of the nominal machine with that label
+// lies within 20 K. The winding is the hottest part that "stator" may mean.
 func TestBenchStator(t *testing.T) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	m := mappedOf(rig.Alternator{ClassV: "12", PolePairs: 6, RatedSpeedRpm: 6000, RatedCurrentA: 275})
@@ -534,10 +535,10 @@ func TestBenchStator(t *testing.T) {
 	near.Abs(t, "winding of the 275 A machine in °C (component_temperatures.csv)", p.t[winding], 151.7, 20)
 }
 
-// The van's sensor on the way up from a cold start: with the speeds and currents
-// of the log's coarse course the model's core passes 63 % of its way within a
-// quarter of the measured time. A sensor between core and air that follows the air
-// at once sees the core's course. Course: testdata/heat_courses.csv.
+// The van's sensor as it warms up from a cold start: with the speeds and currents of
+// the log's coarse course, the model's core covers 63 % of its rise in the measured
+// time, within a quarter. A sensor between core and air that follows the air at once
+// shows the time course of the core. Course: testdata/heat_courses.csv.
 func TestVanSettles(t *testing.T) {
 	tab, err := testdata.Read("heat_courses.csv")
 	if err != nil {

@@ -12,7 +12,7 @@ import (
 	"spareamps/testdata"
 )
 
-// A lossCell is one cell of a published efficiency map beside the model.
+// A lossCell is one cell of a published efficiency map with the model's value.
 type lossCell struct {
 	rpm, currentA      float64
 	published, model   float64 // efficiency
@@ -20,7 +20,8 @@ type lossCell struct {
 	counted            bool
 }
 
-// truckMap is the efficiency map of the 28 V truck machine, by its own curve.
+// truckMap returns the efficiency map of the 28 V truck machine; the model uses the
+// machine's own output curve.
 func truckMap(t *testing.T) []lossCell {
 	tab, err := testdata.Read("truck_28v_efficiency.csv")
 	if err != nil {
@@ -39,8 +40,8 @@ func truckMap(t *testing.T) []lossCell {
 	return cells
 }
 
-// busMap is the default map of a 24 V bus alternator: its own largest currents
-// are its curve.
+// busMap returns the default map of a 24 V bus alternator; the largest currents of the
+// map serve as its output curve.
 func busMap(t *testing.T) []lossCell {
 	tab, err := testdata.Read("bus_aux_efficiency.csv")
 	if err != nil {
@@ -62,7 +63,7 @@ func busMachine() mapped {
 		Points: []rig.Point{{SpeedRpm: 2000, CurrentA: 53}, {SpeedRpm: 4000, CurrentA: 125}, {SpeedRpm: 6000, CurrentA: 136}}}), 28.3}
 }
 
-// A mapped is a machine whose efficiency was mapped.
+// A mapped is a machine with a published efficiency map.
 type mapped struct {
 	machine machine
 	busV    float64
@@ -86,7 +87,7 @@ func mappedMachine(t *testing.T, curve string, busV float64) mapped {
 	return mapped{mappedOf(rig.Alternator{ClassV: "24", TestV: busV, PolePairs: 6, RatedSpeedRpm: 6000, Points: points, PointsSpeed: "alternator"}), busV}
 }
 
-// cell fills in the model's side at a current in A, or a share of the largest.
+// cell fills in the model's values at a current in A, or at a share of the largest.
 func (m *mapped) cell(c *lossCell, load float64, share bool) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	o := newOperating(m.machine, c.rpm, m.busV, 23, air.Density(0, 23), 1, &f)
@@ -105,9 +106,9 @@ func (m *mapped) cell(c *lossCell, load float64, share bool) {
 	c.publishedW = out * (1/c.published - 1)
 }
 
-// The losses follow two published maps over speed: the mean ratio at each speed,
-// over that of the whole map, lies within 0.8 to 1.25, so neither crawling nor
-// fast driving is favoured. The level of a map is that of its machine.
+// The losses follow two published maps over speed: at each speed the mean loss ratio,
+// divided by that of the whole map, lies within 0.8 to 1.25, so the model favours
+// neither crawling nor fast driving. The level of a map belongs to its machine.
 func TestEfficiencyMaps(t *testing.T) {
 	for name, cells := range map[string][]lossCell{"truck_28v_efficiency.csv": truckMap(t), "bus_aux_efficiency.csv": busMap(t)} {
 		bySpeed := map[float64][]float64{}

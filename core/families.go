@@ -6,38 +6,38 @@ import (
 	"spareamps/core/rig"
 )
 
-// Families of alternators. A label does not tell how a machine is cooled, which
-// rectifier and which stator it has, or what its regulator does when the machine
-// gets hot. The rig may state each of the four; the first of each list is assumed
-// otherwise, and with these nothing of the model changes.
+// Families of alternators. A label does not state the cooling, the rectifier, the
+// stator, or the behaviour of the regulator when the machine gets hot. The rig may
+// state each of the four. The core assumes the first of each list otherwise, and
+// with these the model is unchanged.
 //
-//	cooling    own_fan       the stream follows the shaft's speed and the vents' state
-//	           separate_fan  the stream is that of the own fan at 3000 rpm, at any speed
-//	           water         the coolant takes the heat: neither speed, nor dust, nor the
-//	                         air below the bonnet matters to the machine
-//	rectifier  standard      diodes of 175 °C
+//	cooling    own_fan       the air stream follows shaft speed and fouling of the vents
+//	           separate_fan  the air stream of an own fan at 3000 rpm, at any shaft speed
+//	           water         the coolant takes the heat: speed, dust and the air below the
+//	                         bonnet do not affect the machine
+//	rectifier  standard      diodes with a maximum of 175 °C
 //	           avalanche     press-fit avalanche diodes
-//	           mosfet        transistors that conduct in the place of diodes
+//	           mosfet        transistors that conduct instead of diodes
 //	stator     classic       round wire, three phases
-//	           hairpin       bars: less copper loss, closer to the core
+//	           hairpin       bars: less copper loss, better contact with the core
 //	           six_phase     two windings of three phases, each with its own bridge
 //	regulator  fixed         holds one voltage
-//	           variable      12.4 to 15 V, as the engine's computer asks
+//	           variable      12.4 to 15 V, as the engine control unit requests
 //	           self_limiting lowers the output when the machine is hot
-//	           external      lowers the output at a current or case temperature that is set
+//	           external      lowers the output at a set current or case temperature
 //
-// Where the regulator lowers the output by itself, going beyond the ceiling costs
-// bus voltage, not the machine: such limits are reported as that of output
-// (shownAs). Their numbers stay those of the heat they stand for, since no maker
-// prints the temperature at which its regulator sets in.
+// If the regulator lowers the output by itself, exceeding the ceiling lowers the
+// bus voltage but does not damage the machine: the answer reports such heat limits
+// as output (shownAs). Their numbers stay those of the heat limits, since no maker
+// publishes the temperature at which its regulator starts to act.
 //
-// Every number has a row in testdata/alternator_families.csv with its source;
-// those without a published figure are engineering estimates, and the answer says
-// so. Valid for 12 and 24 V claw-pole machines. Neglects that a machine without a
-// fan of its own spends less on windage: its mechanical loss stays that with one.
+// Every number has a row in testdata/alternator_families.csv with its source; a
+// number without a published figure is an engineering estimate, and the answer
+// says so. Valid for 12 and 24 V claw-pole machines. Neglects the lower windage of
+// a machine without its own fan: its mechanical loss is that of a machine with one.
 // Checked: families_test.go.
 
-// Indices of the families; 0 is assumed where a rig states none.
+// Indices of the families; a rig that states none has 0.
 const (
 	ownFan = iota
 	separateFan
@@ -75,26 +75,27 @@ var (
 	regulatorNames = []string{fixedRegulator: "fixed", variableRegulator: "variable", selfLimitingRegulator: "self_limiting", externalRegulator: "external"}
 )
 
-// Where the families stand in the table of inputs.
+// Indices of the first and last family input in the table of inputs.
 var firstFamily, lastFamily = inputs.mustIndex("rig.alternator.cooling"), inputs.mustIndex("rig.alternator.limit_C")
 
-// isFamily says whether an input chooses a family, or belongs to one.
+// isFamily says whether an input selects a family or belongs to one.
 func isFamily(i int) bool { return i >= firstFamily && i <= lastFamily }
 
 // kinds are the families of a machine, as indices into their tables.
 type kinds struct{ cooling, rectifier, stator uint8 }
 
-// A prior is by how many times the spread of an unknown is that of the first
-// family.
+// A prior is the factor by which the spread of an unknown exceeds that of the
+// first family.
 type prior struct {
 	unknown int
 	times   float64
 }
 
-// A cooler is how a family is cooled. Conductances are those of the 150 A machine.
+// A cooler holds the cooling of a family. Conductances are those of the 150 A
+// machine.
 type cooler struct {
 	links    links   // W/K to air or coolant; by air at 3000 rpm
-	streamW  float64 // W/K that air or coolant carries
+	streamW  float64 // W/K carried by air or coolant
 	fanRpm   float64 // 0: the fan turns with the shaft
 	coolantC float64 // of a hot engine; 0: cooled by air
 	priors   []prior
@@ -104,7 +105,7 @@ var coolers = [coolings]cooler{
 	ownFan: {links: links{windingToAir, ironToAir, platesToAir, rotorToAir}, streamW: streamW},
 	separateFan: {
 		links: links{windingToAir, ironToAir, platesToAir, rotorToAir}, streamW: streamW,
-		fanRpm: 3000,                   // rpm of the own fan that moves as much; engineering estimate
+		fanRpm: 3000,                   // rpm at which an own fan moves as much air; engineering estimate
 		priors: []prior{{uFlow, 1.3}}}, // engineering estimate: fans and ducts differ
 	waterCooled: {
 		links: links{
@@ -122,15 +123,16 @@ var coolers = [coolings]cooler{
 		}},
 }
 
-// coolantSpread makes the spread of the inlet's rise one of the coolant's 95 °C:
-// 5 K. Engineering estimate.
+// coolantSpread scales the spread of the inlet rise to that of the coolant's 95 °C,
+// which is 5 K. Engineering estimate.
 const coolantSpread = 0.2
 
-// rectifierMarginK is how far the design value lies below the junction's maximum:
-// by so much is the hottest diode above the mean of all. Engineering estimate.
+// rectifierMarginK is the distance of the design temperature below the junction's
+// maximum, since the hottest diode is that much above the mean of all diodes.
+// Engineering estimate.
 const rectifierMarginK = 15.0
 
-// A rectifierKind is a family's rectifier.
+// A rectifierKind holds the rectifier constants of a family.
 type rectifierKind struct {
 	mostC  float64 // °C at the junction
 	perW   float64 // K/W, junction to case, of one
@@ -150,19 +152,19 @@ var rectifiers = [rectifierKinds]rectifierKind{
 		dropV: twoDiodesV, // V; the sheet: at most 0.99 V each at 100 A
 	},
 	mosfets: {
-		mostC:  175,                           // °C, usual of automotive power transistors; from memory
-		perW:   junctionPerW,                  // K/W; engineering estimate: as of a diode
+		mostC:  175,                           // °C, usual for automotive power transistors; from memory
+		perW:   junctionPerW,                  // K/W; engineering estimate: as for a diode
 		dropV:  0.3,                           // V: two of 1.2 mΩ, hot, at 120 A; engineering estimate
 		priors: []prior{{uPlatesFilm, 1.25}}}, // engineering estimate: carriers differ more than plates
 }
 
-// limitC is the junction temperature in °C that the ceiling keeps to.
+// limitC returns the junction temperature in °C that the ceiling respects.
 func (r *rectifierKind) limitC() float64 { return r.mostC - rectifierMarginK }
 
-// A statorKind is a family's stator.
+// A statorKind holds the stator constants of a family.
 type statorKind struct {
 	slots    float64 // W/K from winding to core, of the 150 A machine
-	copper   float64 // resistance over that of the first family
+	copper   float64 // resistance relative to the first family
 	armature float64 // h of heldFlux
 	bridges  float64 // sets of six diodes
 	priors   []prior
@@ -190,8 +192,8 @@ const (
 	variableColumnV = 2 * columnSpreads * variableSpreadV // V: ends of a block's column, as in a 24 V system
 )
 
-// kindOf is the place of a name in a list, 0 if it is not there. Inlined it would
-// make the module larger by half a kilobyte.
+// kindOf returns the index of a name in a list, 0 if the list lacks it. Inlining it
+// would make the module half a kilobyte larger.
 //
 //go:noinline
 func kindOf(names []string, name string) uint8 {
@@ -208,8 +210,8 @@ func kindsOf(a *rig.Alternator) kinds {
 	return kinds{kindOf(coolingNames, a.Cooling), kindOf(rectifierNames, a.Rectifier), kindOf(statorNames, a.Stator)}
 }
 
-// shape is that of the alternator; where parameters lead and say nothing of the
-// diodes, the drop is the family's.
+// shape returns the alternator's shape. If the alternator is given by machine
+// parameters without a diode drop, the drop is the family's.
 func (q *Request) shape(pulley float64) shape {
 	a := &q.Rig.Alternator
 	drop := a.Machine.DiodeDropV
@@ -219,11 +221,11 @@ func (q *Request) shape(pulley float64) shape {
 	return shapeWith(a, pulley, drop)
 }
 
-// A guard is what a regulator does about heat and current.
+// A guard holds how a regulator limits heat and current.
 type guard struct {
 	kind  uint8
-	mostA float64 // output that an external regulator allows; never: no setting
-	caseC float64 // case temperature at which an external regulator lowers the output; never: no setting
+	mostA float64 // output that an external regulator allows; never: no limit
+	caseC float64 // case temperature at which an external regulator lowers the output; never: no limit
 }
 
 func guardOf(a *rig.Alternator) guard {
@@ -234,9 +236,9 @@ func guardOf(a *rig.Alternator) guard {
 	return g
 }
 
-// coreC is the core's temperature at which an external regulator lowers the
-// output, the machine being cooled at inletC: the housing shows a share of the
-// core's rise.
+// coreC returns the core temperature at which an external regulator lowers the
+// output of a machine cooled at inletC: the housing shows a share of the core's
+// rise.
 func (g *guard) coreC(inletC float64) float64 {
 	if g.caseC >= never {
 		return never
@@ -247,10 +249,10 @@ func (g *guard) coreC(inletC float64) float64 {
 // protects says whether the machine lowers its output by itself.
 func (g *guard) protects() bool { return g.kind >= selfLimitingRegulator }
 
-// merges says whether limits of heat are reported as that of output.
+// merges says whether heat limits are reported as output.
 func (g *guard) merges() bool { return g.kind == selfLimitingRegulator || g.caseC < never }
 
-// shownAs is the limit of the table as which a limit is reported.
+// shownAs returns the limit under whose name a limit is reported.
 func (g *guard) shownAs(lim int) int {
 	if lim == limit.Case || g.kind == selfLimitingRegulator && byHeat(lim) {
 		return limit.Output
@@ -258,12 +260,13 @@ func (g *guard) shownAs(lim int) int {
 	return lim
 }
 
-// byHeat says whether a limit is a temperature within the machine.
+// byHeat says whether a limit is a temperature inside the machine.
 func byHeat(lim int) bool {
 	return lim == limit.Winding || lim == limit.Rectifier || lim == limit.Rotor || lim == limit.Case
 }
 
-// bySlowHeat says whether it is one that takes minutes to reach.
+// bySlowHeat says whether a limit is such a temperature that takes minutes to
+// reach.
 func bySlowHeat(lim int) bool { return byHeat(lim) && lim != limit.Rectifier }
 
 func (st *study) spreadBy(list []prior) {
@@ -290,8 +293,8 @@ func (st *study) widen(class float64) {
 	}
 }
 
-// merged is a vehicle's own ceiling by output where limits of heat are reported
-// as that.
+// merged returns the lowest ceiling of one vehicle among the limits that are
+// reported as output.
 func (g *guard) merged(c *ceilings) float64 {
 	least := never
 	for lim, a := range c {
@@ -302,7 +305,7 @@ func (g *guard) merged(c *ceilings) float64 {
 	return least
 }
 
-// merged is the same at a confidence, for the sample.
+// merged returns the k-th lowest of these over the sample.
 func (p *population) merged(g *guard, k int) float64 {
 	var c ceilings
 	for i := range p.sorted {
@@ -314,9 +317,9 @@ func (p *population) merged(g *guard, k int) float64 {
 	return kth(p.sorted[:], k)
 }
 
-// show puts the limits of an answer under the names that are reported. mergedA
-// and nominalA are the output's own ceilings with the limits of heat that it
-// stands for.
+// show puts the limits of an answer under their reported names. mergedA and
+// nominalA are the ceilings of output, merged with the heat limits that are
+// reported as output.
 func (g *guard) show(a *Answer, mergedA, nominalA, sideW float64) {
 	for i := range a.Limits {
 		l := &a.Limits[i]
@@ -340,39 +343,39 @@ func (g *guard) show(a *Answer, mergedA, nominalA, sideW float64) {
 	}
 }
 
-// ownWords says what a machine that lowers its output by itself does; empty where
-// it does not.
+// ownWords describes a machine that lowers its output by itself; empty for any
+// other.
 func (g *guard) ownWords() string {
 	const drains = " the bus voltage falls and the starter battery drains"
 	switch {
 	case g.kind == selfLimitingRegulator:
-		return "this alternator lowers its own output when hot: beyond the ceiling" + drains + "; the machine is not damaged"
+		return "this alternator lowers its own output when hot: beyond the ceiling" + drains + ", but the machine is not damaged"
 	case g.kind != externalRegulator:
 		return ""
 	case g.mostA >= never:
-		return "the external regulator lowers the output at a case of " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
+		return "the external regulator lowers the output when the case reaches " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
 	case g.caseC >= never:
-		return "the external regulator holds the output to " + amps(g.mostA) + ": beyond that" + drains + "; heat has limits of its own"
+		return "the external regulator limits the output to " + amps(g.mostA) + ": beyond that" + drains + "; the heat limits still apply"
 	}
-	return "the external regulator holds the output to " + amps(g.mostA) + " and a case of " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
+	return "the external regulator limits the output to " + amps(g.mostA) + " and the case to " + fixed(g.caseC, 0) + " °C: beyond that" + drains + "; nothing is damaged"
 }
 
-const cautionDrains = "where the alternator lowers its output, the starter battery feeds the loads: watch its voltage"
+const cautionDrains = "when the alternator lowers its output, the starter battery feeds the loads: watch its voltage"
 
-// familyFlags says where a family rests on estimates, or asks for attention.
+// familyFlags reports families that rest on estimates or need attention.
 func (st *study) familyFlags(a *Answer) {
 	k := st.shape.kind
 	const alt = "rig.alternator."
 	if k.cooling == separateFan {
-		a.flag("cooling_estimate", alt+"cooling", "no figures of machines with a separate fan are published: its air flow is an engineering estimate")
+		a.flag("cooling_estimate", alt+"cooling", "no figures are published for machines with a separate fan: its air flow is an engineering estimate")
 	} else if k.cooling == waterCooled {
-		a.flag("cooling_estimate", alt+"cooling", "no heat figures of water-cooled machines are published: engineering estimates, with coolant at "+fixed(coolers[waterCooled].coolantC, 0)+" °C unless inlet_C is stated")
+		a.flag("cooling_estimate", alt+"cooling", "no heat figures are published for water-cooled machines: the answer uses engineering estimates, with coolant at "+fixed(coolers[waterCooled].coolantC, 0)+" °C unless inlet_C is stated")
 	}
 	if k.rectifier == mosfets {
-		a.flag("rectifier_estimate", alt+"rectifier", "the heat of MOSFET rectifiers is an engineering estimate")
+		a.flag("rectifier_estimate", alt+"rectifier", "the heat of a MOSFET rectifier is an engineering estimate")
 	}
 	if k.stator != classicStator {
-		a.flag("stator_estimate", alt+"stator", "what this stator spares in heat is an engineering estimate")
+		a.flag("stator_estimate", alt+"stator", "the lower heat of this stator is an engineering estimate")
 	}
 	if st.guard.kind == variableRegulator && st.charger.Given {
 		low := variableLowV * st.nominalV / 12
@@ -381,7 +384,7 @@ func (st *study) familyFlags(a *Answer) {
 			need += st.lead.maxDropV
 		}
 		if st.charger.MinInputV > 0 && low < need {
-			a.flag("bus_low", alt+"regulator", "this alternator goes down to "+fixed(low, 1)+" V at times: the charger may then stop at its lowest input voltage")
+			a.flag("bus_low", alt+"regulator", "this alternator sometimes drops to "+fixed(low, 1)+" V: the charger may then stop because its input voltage is too low")
 		}
 	}
 }

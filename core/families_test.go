@@ -15,8 +15,8 @@ import (
 	"spareamps/testdata"
 )
 
-// Every number by which a family differs has a row with its source, and is the
-// one that the model uses.
+// Every number that differs between families has a row with its source, and the
+// model uses this number.
 func TestFamilyNumbers(t *testing.T) {
 	tab, err := testdata.Read("alternator_families.csv")
 	if err != nil {
@@ -95,10 +95,9 @@ func weighted(a rig.Alternator) float64 {
 	return sum
 }
 
-// A rectifier of transistors lifts the weighted efficiency about as far as the
-// least that Decision (EU) 2016/588 asks of an efficient alternator lies above its
-// baseline: 0.738 over 0.67. Such machines have other measures too, so theirs is
-// the more.
+// A MOSFET rectifier raises the weighted efficiency by about the distance that
+// Decision (EU) 2016/588 requires of an efficient alternator: from the baseline of
+// 0.67 to 0.738. Such machines save losses in other ways too, so their gain is larger.
 func TestFamilyEfficiency(t *testing.T) {
 	label := rig.Alternator{RatedCurrentA: 150, RatedSpeedRpm: 6000, PolePairs: 6, ClassV: "12"}
 	usual := weighted(label)
@@ -135,7 +134,7 @@ func with(t *testing.T, pairs ...string) Request {
 
 const altPath = "rig.alternator."
 
-// Naming the families that are assumed changes no bit of the answer.
+// Stating the families that are assumed anyway changes no bit of the answer.
 func TestFamiliesAssumed(t *testing.T) {
 	q := Demo()
 	named := with(t, altPath+"cooling", "own_fan", altPath+"rectifier", "standard", altPath+"stator", "classic", altPath+"regulator", "fixed")
@@ -159,8 +158,8 @@ func TestFamiliesAssumed(t *testing.T) {
 	}
 }
 
-// A rectifier that stands more is never lower than standard diodes, in every
-// vehicle: transistors anywhere, avalanche diodes where the limit can bind. In
+// A rectifier that withstands more never has a lower limit than standard diodes, in
+// any vehicle: transistors everywhere, avalanche diodes where the limit can bind. In
 // cold air their larger thermal resistance outweighs their temperature, far beyond
 // the rated current.
 func TestRectifierFamilies(t *testing.T) {
@@ -193,8 +192,9 @@ func TestRectifierFamilies(t *testing.T) {
 	}
 }
 
-// A machine that lowers its own output has the same ceiling as one that does not,
-// now, through a stop and held; but the limit by heat is called output.
+// A machine that lowers its own output has the same ceiling as one that does not:
+// at the moment, through a stop and for a limited time; but the heat limit is named
+// output.
 func TestSelfLimiting(t *testing.T) {
 	renamed := 0
 	for _, r := range trials(52, 60, 0) {
@@ -276,8 +276,8 @@ func TestSelfLimitingDay(t *testing.T) {
 	}
 }
 
-// An external regulator caps the output at its setting, a tenth kept in hand, and
-// lowers it where the case is as hot as set; no other limit rises by it.
+// An external regulator caps the output at its setting, less a reserve of a tenth, and
+// lowers it when the case reaches the set temperature; no other limit rises.
 func TestExternalRegulator(t *testing.T) {
 	q := Demo()
 	usual := answered(t, &q)
@@ -323,8 +323,8 @@ func TestExternalRegulator(t *testing.T) {
 	}
 }
 
-// A water-cooled machine knows neither speed's wind, nor the vents, nor the air
-// outside; a separate fan none of the shaft's speed.
+// Road speed, vents and outside air do not affect a water-cooled machine; shaft speed
+// does not affect a separate fan.
 func TestCoolingFamilies(t *testing.T) {
 	heat := func(pairs ...string) (a *Answer, c ceilings) {
 		q := with(t, pairs...)
@@ -391,12 +391,12 @@ func TestVariableRegulator(t *testing.T) {
 	}
 }
 
-// What does not go together is told, and 48 V is refused in plain words.
+// Conflicting inputs are reported, and 48 V is refused in plain words.
 func TestFamilyProblems(t *testing.T) {
 	const label = `{"rig":{"alternator":{"rated_current_A":120`
 	const moment = `}},"moment":{"engine_rpm":1400,"ambient_C":20}}`
 	for _, c := range []struct{ text, code, field, says string }{
-		{`,"regulator":"external"`, "missing", "limit_A", "external regulator is set to"},
+		{`,"regulator":"external"`, "missing", "limit_A", "current limit of the external regulator"},
 		{`,"limit_A":80`, "conflict", "limit_A", "this regulator is fixed"},
 		{`,"regulator":"variable","limit_C":100`, "conflict", "limit_C", "this regulator is variable"},
 		{`,"cooling":"oil"`, "choice", "cooling", "own_fan, separate_fan, water"},
@@ -430,8 +430,8 @@ func TestFamilyDrop(t *testing.T) {
 	}
 }
 
-// A regulator that varies tells nothing of itself by one voltage, and the families
-// are learned with their own priors.
+// One voltage says nothing about a variable regulator, and the fit uses the priors of
+// each family.
 func TestFamilyFit(t *testing.T) {
 	q := DemoFit()
 	for _, pair := range [][2]string{{altPath + "cooling", "water"}, {altPath + "cooling", "separate_fan"}, {altPath + "rectifier", "mosfet"}, {altPath + "stator", "hairpin"}, {altPath + "regulator", "variable"}, {altPath + "regulator", "self_limiting"}} {

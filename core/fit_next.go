@@ -39,8 +39,8 @@ type suggested struct {
 
 var suggestions = [...]suggested{
 	{"inlet_air", "tie a probe beside the alternator's inlet before driving, lead clear of belt and fan; read it after 20 minutes of driving as now", readsInlet, 0, likeNow(20)},
-	{"core", "engine cold and off, put a dab of matt paint on the bare laminations; drive half an hour as now at the advised setting, stop, engine off, bonnet up, aim an infrared thermometer at the dab within a minute, touch nothing, and state surface painted: on bare metal it reads 20 to 30 K low and tells little", readsCore, 0, onPaint(30)},
-	{"housing", "engine cold and off, stick matt tape on the housing's front, clear of belt and fan; drive half an hour as now at the advised setting, stop, engine off, aim an infrared thermometer at the tape within a minute, and state surface painted: on bare metal it reads 20 to 30 K low and tells little", readsCase, 0, onPaint(30)},
+	{"core", "engine cold and off, put a dab of matt paint on the bare laminations; drive half an hour as now at the advised setting, stop, engine off, bonnet up, aim an infrared thermometer at the dab within a minute, touch nothing, and state surface painted; on bare metal it reads 20 to 30 K low and helps little", readsCore, 0, onPaint(30)},
+	{"housing", "engine cold and off, stick matt tape on the housing's front, clear of belt and fan; drive half an hour as now at the advised setting, stop, engine off, aim an infrared thermometer at the tape within a minute, and state surface painted; on bare metal it reads 20 to 30 K low and helps little", readsCase, 0, onPaint(30)},
 	{"rectifier_plates", "after ten minutes at the advised setting, engine off, aim an infrared thermometer at a dark, dull spot of the plates behind the rear cover within a minute, and state surface dull; they are live: no metal, paint or tape near them", readsPlates, 0, onDull(10)},
 	{"output_at_idle", "standing, everything on until the volts sag, clamp the alternator's thick lead for a few seconds; sleeves and lead clear of belt and fan", readsOutput, 0, allOn(0)},
 	{"output_at_speed", "parked, somebody holds 2000 engine rpm with everything on until the volts sag: clamp the alternator's thick lead for a few seconds, hands clear of belt and fan", readsOutput, 0, allOn(2000)},
@@ -60,8 +60,8 @@ func likeNow(minutes float64) func(*Request) rig.Observation {
 	}
 }
 
-// onPaint and onDull make one of a part under these conditions, read on matt paint
-// or on dull metal.
+// onPaint and onDull make an observation of a part under the conditions of likeNow,
+// read on matt paint or on dull metal.
 func onPaint(minutes float64) func(*Request) rig.Observation { return aimedAt("painted", minutes) }
 func onDull(minutes float64) func(*Request) rig.Observation  { return aimedAt("dull", minutes) }
 

@@ -26,7 +26,7 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 	case fitContradiction:
 		say("contradiction", "the readings do not fit any plausible vehicle of this description: nothing is kept; look at the rows marked below, and at what the label says")
 		if l.partsHotter() {
-			say("hotter", "parts were read hotter than any plausible vehicle shows under these conditions: charge less until that is explained")
+			say("hotter", "the parts were hotter than any plausible vehicle shows under these conditions: charge less until you know why")
 		}
 	default:
 		say("not_converged", "no vehicle was found that fits the readings: nothing is kept")
@@ -78,19 +78,19 @@ func (l *Learning) remarks(q *Request, a *Answer) {
 		cautions[3], cautions[4])
 }
 
-// lowWords are what a reading on each surface is called, and what would be better.
+// lowWords name a reading on each kind of surface, and a better way to read it.
 var lowWords = [surfaces]struct {
 	what, better string
 	parameter    int
 }{
-	surfaceBright:  {"an infrared thermometer on bright metal, or at a surface that is not stated,", "; on matt paint or tape, with surface painted, it tells more", pBright},
-	surfaceDull:    {"an infrared thermometer on dull metal", "; on matt paint or tape, with surface painted, it tells more", pDull},
+	surfaceBright:  {"an infrared thermometer on bright metal or an unstated surface", "; read on matt paint or tape and state surface painted, that tells more", pBright},
+	surfaceDull:    {"an infrared thermometer on dull metal", "; read on matt paint or tape and state surface painted, that tells more", pDull},
 	surfacePainted: {"an infrared thermometer on matt paint or tape", "", pSurface},
 	surfaceContact: {"a contact probe", "", pSurface},
 }
 
-// sayLow tells by how much readings on surfaces are taken for too low: the hottest
-// of each kind, at a spread either way.
+// sayLow says by how much the fit takes readings on surfaces to be too low: for the
+// hottest reading of each kind, one spread either way.
 func (l *Learning) sayLow(q *Request, say func(code, text string)) {
 	var hottest [surfaces]*Residual
 	for i := range l.Readings {
@@ -115,12 +115,12 @@ func (l *Learning) sayLow(q *Request, say func(code, text string)) {
 			k := sharesOf(&p)
 			return k.part(surface(on), r.Value, o.AmbientC) - r.Value
 		}
-		say("reads_low", t.what+" reads low: row "+jsontext.NumberText(float64(r.Row+1))+"'s "+fixed(r.Value, 0)+" °C is taken as "+fixed(low(-1), 0)+" to "+fixed(low(1), 0)+" K too low"+t.better)
+		say("reads_low", t.what+" reads low: row "+jsontext.NumberText(float64(r.Row+1))+"'s "+fixed(r.Value, 0)+" °C is assumed to be "+fixed(low(-1), 0)+" to "+fixed(low(1), 0)+" K too low"+t.better)
 	}
 }
 
-// partsHotter says whether the parts were read hotter than the likeliest vehicle
-// shows them.
+// partsHotter says whether the readings of parts are, on balance, hotter than the
+// likeliest vehicle shows.
 func (l *Learning) partsHotter() bool {
 	sum := 0.0
 	for i := range l.Readings {

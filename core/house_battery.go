@@ -9,21 +9,21 @@ import (
 // in A per Ah.
 type acceptance struct{ upToC, rate float64 }
 
-// Bulk charge of lead-acid batteries: flooded and gel 0.2 A/Ah, AGM 0.3; less in
-// frost, none in great heat. Flooded: C/5 between 10 and 85 % of charge (a
-// magazine, quoted at busconversions.com 10624). Gel: general advice is 0.1 to
-// 0.3 A/Ah; its middle, engineering estimate. The rest is common practice, no
-// source.
+// Bulk charge rates of lead-acid batteries: flooded and gel 0.2 A/Ah, AGM 0.3; less
+// in frost, none in great heat. Flooded: C/5 between 10 and 85 % of charge (a
+// magazine, quoted at busconversions.com 10624). Gel: the middle of
+// the general advice of 0.1 to 0.3 A/Ah, engineering estimate. The rest is common
+// practice, no source.
 var (
 	floodedAcceptance = [...]acceptance{{-20, 0}, {0, 0.1}, {45, 0.2}, {50, 0.1}, {1e3, 0}}
 	agmAcceptance     = [...]acceptance{{-20, 0}, {0, 0.15}, {45, 0.3}, {50, 0.1}, {1e3, 0}}
 	gelAcceptance     = [...]acceptance{{-20, 0}, {0, 0.1}, {45, 0.2}, {50, 0.1}, {1e3, 0}}
 )
 
-// A knot is a point of a curve that is straight between its points.
+// A knot is a point of a piecewise linear curve.
 type knot struct{ x, y float64 }
 
-// along returns a curve's value, level beyond its ends.
+// along returns the value of a curve, constant beyond its ends.
 func along(knots []knot, x float64) float64 {
 	a := knots[0]
 	for _, b := range knots[1:] {
@@ -36,19 +36,19 @@ func along(knots []knot, x float64) float64 {
 }
 
 // lfpAcceptance is the charge rate of LiFePO4 in A per Ah by cell temperature:
-// a slope through the stairs of a telecom battery's manual (ordinary charge),
+// a slope through the steps in a telecom battery's manual (ordinary charge), and
 // nowhere above them, so that a tenth of a degree never changes the current by
-// half. Nothing at 0 °C and below. Generic guidance keeps to 0.2 A/Ah below
-// 10 °C and ends at 45 °C. Checked: testdata/lfp_charge_limits.csv.
+// half. Zero at 0 °C and below. Generic guidance allows 0.2 A/Ah below 10 °C and
+// ends at 45 °C. Checked: testdata/lfp_charge_limits.csv.
 var lfpAcceptance = [...]knot{{0, 0}, {5, 0.1}, {10, 0.1}, {15, 0.2}, {25, 0.2}, {30, 0.5}, {45, 0.5}, {50, 0.1}, {55, 0.1}, {60, 0}}
 
-// Where a maker's own maximum holds in full, in °C. Below, makers' single
-// numbers say nothing.
+// Temperatures in °C between which a maker's maximum holds in full. A single number
+// from a maker says nothing about lower temperatures.
 const makersFromC, makersToC = 10, 45
 
-// plausibleCharge is how many times the table's rate a stated maximum may be
-// before it is asked about; until it is read again no more is counted.
-// Engineering estimate.
+// plausibleCharge is the largest plausible ratio of a stated maximum to the table's
+// rate. Above it the answer asks the user to check the maximum, and counts no more
+// than this ratio. Engineering estimate.
 const plausibleCharge = 2
 
 // Terminal voltages while charging at the ceiling's rate, per 12 V of nominal
@@ -71,8 +71,7 @@ func acceptanceTable(b *rig.HouseBattery) []acceptance {
 	return floodedAcceptance[:]
 }
 
-// usualChargeA returns the charge current in A that the table has at ordinary
-// temperatures.
+// usualA returns the charge current in A from the table at ordinary temperatures.
 func usualChargeA(b *rig.HouseBattery) float64 {
 	switch b.Chemistry {
 	case "lifepo4":
@@ -83,24 +82,24 @@ func usualChargeA(b *rig.HouseBattery) float64 {
 	return 0.2 * b.CapacityAh
 }
 
-// makersChargeA returns the maker's maximum as far as it is counted; odd says that it
-// is beyond what is plausible.
+// makersA returns the part of the maker's maximum that counts; odd says that the
+// maximum is implausibly high.
 func makersChargeA(b *rig.HouseBattery) (amps float64, odd bool) {
 	most := plausibleCharge * usualChargeA(b)
 	return detmath.Min(b.MaxChargeA, most), b.MaxChargeA > most*(1+1e-9)
 }
 
-// An intake is what a house battery takes at a temperature: a current in bulk
-// charge, and the capacity in Ah that its taper goes by, which is smaller in
-// frost and great heat.
+// An intake holds the acceptance of a house battery at one temperature: the bulk
+// current, and the capacity in Ah for its taper, which is smaller in frost and great
+// heat.
 type intake struct{ bulkA, taperAh float64 }
 
-// intakeOf returns it for a cell temperature.
+// intake returns the intake at a cell temperature.
 //
 // A maker's own maximum replaces the table from 10 to 45 °C and caps it
-// elsewhere. Below 10 °C it falls in a straight line: lead-acid to the table at
-// 0 °C; LiFePO4 steeply to the 0.2 A/Ah of generic guidance at 8 °C, 0.1 A/Ah
-// at 5 °C and nothing at 0 °C, as the table does.
+// elsewhere. Below 10 °C it falls linearly: for lead-acid to the table at 0 °C; for
+// LiFePO4 steeply to the 0.2 A/Ah of generic guidance at 8 °C, to 0.1 A/Ah at 5 °C
+// and to zero at 0 °C, as in the table.
 func intakeOf(b *rig.HouseBattery, cellC float64) (t intake) {
 	c := b.CapacityAh
 	maker, _ := makersChargeA(b)
@@ -134,29 +133,29 @@ func intakeOf(b *rig.HouseBattery, cellC float64) (t intake) {
 	return t
 }
 
-// Where a lead-acid battery reaches its absorption voltage: an AGM battery of
-// 100 Ah at 25 °C, charged with 0.2 and 0.4 A/Ah (an owner's published test,
+// State of charge at which a lead-acid battery reaches its absorption voltage: an
+// AGM battery of 100 Ah at 25 °C, charged at 0.2 and 0.4 A/Ah (an owner's published test,
 // "effect of charge rate on AGM battery", pbase.com).
 const (
 	taperRate0, taperSoc0 = 0.2, 0.774
 	taperRate1, taperSoc1 = 0.4, 0.633
-	taperLeastSoc         = 0.4   // no straight line goes on for ever; engineering estimate
+	taperLeastSoc         = 0.4   // end of the straight line; engineering estimate
 	lfpTaperSoc           = 0.95  // at 0.5 A/Ah and below; from memory: 5 to 10 % from full
-	lfpTrickle            = 0.02  // share of the bulk current that is left when full; engineering estimate
-	leadTrickle           = 0.004 // A per Ah, likewise: below the 0.005 at which makers call a battery full
+	lfpTrickle            = 0.02  // share of the bulk current that remains when full; engineering estimate
+	leadTrickle           = 0.004 // A per Ah that remain when full: below the 0.005 at which makers call a battery full; engineering estimate
 )
 
-// leadTaperFrom returns the charge at which a lead-acid battery reaches its
-// absorption voltage, and from which it takes less, at a charge rate in A per Ah.
+// leadTaperFrom returns the state of charge at which a lead-acid battery reaches its
+// absorption voltage and starts to take less, at a charge rate in A per Ah.
 //
 //	s = 1 − (1 − s0)·r/r0, r ≤ r0                (1)
 //	s = s0 − (s0 − s1)·(r − r0)/(r1 − r0), r > r0     (2)
 //
-// (2) is the line through the two measured points, (1) joins it with a full
-// battery at no current: the rise of voltage by resistance and polarisation
-// goes with the current. Measured between 0.2 and 0.4 A/Ah at 25 °C on one AGM
-// battery: there it is fitted, not checked. Out of sample: other rates, flooded
-// and gel batteries, age. Checked: testdata/agm_taper.csv.
+// (2) is the line through the two measured points; (1) joins it to a full battery
+// at no current, since the voltage rise by resistance and polarisation is
+// proportional to the current. Fitted, not checked, between 0.2 and 0.4 A/Ah at
+// 25 °C on one AGM battery. Out of sample: other rates, flooded and gel batteries,
+// age. Checked: testdata/agm_taper.csv.
 func leadTaperFrom(rate float64) float64 {
 	if rate <= taperRate0 {
 		return 1 - (1-taperSoc0)/taperRate0*rate // (1)
@@ -165,15 +164,15 @@ func leadTaperFrom(rate float64) float64 {
 	return detmath.Max(taperSoc0-slope*(rate-taperRate0), taperLeastSoc) // (2)
 }
 
-// at returns the current in A that a battery takes at a state of charge, when a
-// charger asks for askedA.
+// at returns the current in A that a battery takes at a state of charge when the
+// charger offers askedA.
 //
 //	I = I_b·(1 − s)/(1 − s_t), s > s_t     (1)
 //
-// I_b is the lower of what is asked and bulk charge, s_t where the taper starts
-// with it. What is asked for is not a limit here: only how far the battery has
-// been driven by it. An hour at 0.4 A/Ah from half charge is 3 % of capacity low
-// by this, the last tenth at that rate an hour too fast.
+// I_b is the lower of the offered and the bulk current; s_t is the state of charge
+// at which the taper starts with I_b. The offered current does not limit the result
+// here: it only decides where the taper starts. After an hour at 0.4 A/Ah from half
+// charge (1) is 3 % of capacity low; at that rate the last tenth is an hour too fast.
 func (t *intake) at(lifepo4 bool, askedA, soc float64) float64 {
 	if t.bulkA <= 0 {
 		return 0
@@ -187,9 +186,9 @@ func (t *intake) at(lifepo4 bool, askedA, soc float64) float64 {
 	return detmath.Min(detmath.Max(driven*left/(1-from), leadTrickle*t.taperAh), t.bulkA) // (1)
 }
 
-// AcceptedCurrent returns the charge current in A that a house battery takes at
-// most at its temperature and state of charge (0 to 1): by chemistry, from the
-// maker's maximum or else the acceptance tables, and less near full.
+// AcceptedCurrent returns the largest charge current in A that a house battery takes
+// at its temperature and state of charge (0 to 1): by chemistry, from the maker's
+// maximum or else the acceptance tables, and less near full.
 //
 // Checked: testdata/lfp_charge_limits.csv, testdata/agm_taper.csv.
 func AcceptedCurrent(b *rig.HouseBattery, cellC, soc float64) float64 {
@@ -197,8 +196,8 @@ func AcceptedCurrent(b *rig.HouseBattery, cellC, soc float64) float64 {
 	return t.at(b.Chemistry == "lifepo4", t.bulkA, soc)
 }
 
-// houseNominalV returns the nominal voltage: that of four LiFePO4 or six lead-acid
-// cells where it is not given.
+// nominalV returns the nominal voltage; if it is not given, that of four LiFePO4 or
+// six lead-acid cells.
 func houseNominalV(b *rig.HouseBattery) float64 {
 	if b.Chemistry == "lifepo4" {
 		return stated(b.NominalV, 12.8)
@@ -220,9 +219,9 @@ func houseChargeV(b *rig.HouseBattery) float64 {
 	}
 }
 
-// houseCell makes the house battery as a simulation sees it. Its resistance is
-// as stated, else by chemistry and capacity: for lead-acid that of the tested
-// AGM battery by 25 Ah over its own.
+// houseCell returns the house battery for a simulation. Its resistance is the stated
+// one, or else follows chemistry and capacity: for lead-acid, that of the tested AGM
+// battery times 25 Ah over the battery's capacity.
 func houseCell(r *rig.Rig) battery {
 	b := &r.HouseBattery
 	if b.Chemistry == "lifepo4" {

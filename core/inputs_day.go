@@ -90,7 +90,7 @@ var dayFields = [...]Field{
 		Meaning: "time by which, on each day; not given: the end of the last drive", Where: "your plan",
 		num: func(q *Request, _ int) *float64 { return &q.Day.WantBy }},
 	{Path: "day.vehicle_loads_W", Unit: "W", Need: Optional, Min: 0, Max: 8000, Demo: "350",
-		Meaning: "what the vehicle itself draws with the engine running; not given: 30 % of the power on the alternator's label", Where: "clamp meter at the starter battery's lead, charger off, times volts", Source: "published mean demands over usual labels: testdata/usual_loads.csv",
+		Meaning: "power that the vehicle itself draws with the engine running; not given: 30 % of the power on the alternator's label", Where: "clamp meter at the starter battery's lead, charger off, times volts", Source: "published mean demands over usual labels: testdata/usual_loads.csv",
 		num: func(q *Request, _ int) *float64 { return &q.Day.VehicleLoadsW }},
 	{Path: "day.idle_loads_W", Unit: "W", Need: Optional, Min: 0, Max: 8000,
 		Meaning: "the same standing with the engine idling; not given: as vehicle_loads_W", Where: "the same, after ten minutes of idling",

@@ -17,7 +17,7 @@ const (
 	pStanding
 	pDischarge
 	pSag
-	pBright // from here on as of surfaces
+	pBright // from here on: errors by surface
 	pDull
 	pSurface
 	parameters
@@ -35,7 +35,7 @@ type Nuisance struct {
 
 // Nuisances is the table of parameters beyond the unknowns.
 var Nuisances = [parameters - unknowns]Nuisance{
-	{"thermometer", "what the thermometer shows too much, the same at every reading", "K", 2, "from memory: cheap infrared thermometers and thermocouples 2 K"},
+	{"thermometer", "by how much the thermometer reads too high, the same at every reading", "K", 2, "from memory: cheap infrared thermometers and thermocouples 2 K"},
 	{"clamp_meter", "by how much the clamp meter reads too high, the same at every reading", "1", 0.02, "from memory: 2 to 3 % of the reading"},
 	{"voltmeter", "by how much the voltmeter reads too high, the same at every reading", "1", 0.004, "from memory: hand-held meters 0.5 %"},
 	{"case_share", "how much of the core's rise above the inlet's air the housing shows", "1", 0.1, "engineering estimate: 0.85 of it"},
@@ -44,9 +44,9 @@ var Nuisances = [parameters - unknowns]Nuisance{
 	{"standing_rise", "how far the air at the inlet rises standing, beyond what driving tells", "1", 0.25, "as inlet_rise: the air below a standing bonnet need not follow that of a moving one"},
 	{"starter_discharge", "how much charge the starter battery lacked, last read at rest", "1", 0.8, "engineering estimate: two in three lack 7 to 33 %"},
 	{"cranking_sag", "how far the starter battery's volts fall while the engine is turned", "1", 0.35, "engineering estimate: ratings per Ah differ by a factor of 2 (cold_ratings.csv), the currents of starters of one size by as much (starter_draw.csv)"},
-	{"bright_metal", "how low an infrared thermometer reads on bright metal, or at a surface that is not stated, the same at every reading", "1", 1.15, "engineering estimate from tables of emissivity, see surface.go"},
-	{"dull_metal", "how low an infrared thermometer reads on oxidised, dark or dirty metal, the same at every reading", "1", 1, "engineering estimate from tables of emissivity, see surface.go"},
-	{"surface_reading", "how low a contact probe reads, or an infrared thermometer on matt paint or tape, the same at every reading", "1", 1, "engineering estimate, see surface.go"},
+	{"bright_metal", "by how much an infrared thermometer reads too low on bright metal or an unstated surface, the same at every reading", "1", 1.15, "engineering estimate from tables of emissivity, see surface.go"},
+	{"dull_metal", "by how much an infrared thermometer reads too low on oxidised, dark or dirty metal, the same at every reading", "1", 1, "engineering estimate from tables of emissivity, see surface.go"},
+	{"surface_reading", "by how much a contact probe, or an infrared thermometer on matt paint or tape, reads too low, the same at every reading", "1", 1, "engineering estimate, see surface.go"},
 }
 
 // added is what parameter i of the nuisances adds at p, in its unit; of a factor,

@@ -5,9 +5,9 @@ import (
 	"strconv"
 )
 
-// labelRequest is a vehicle of which little more than the alternator's label is
-// known: an hour after the start, idling at 750 rpm, with a charger of 5000 W that
-// never limits. A load that is not a positive number is left to the usual one.
+// labelRequest returns a vehicle known by little more than its alternator's label: an
+// hour after the start, with an idle speed of 750 rpm and a charger of 5000 W, which
+// never limits. A load that is not a positive number means the usual load.
 func labelRequest(classV, ratedA, loadsW, ambientC, engineRpm, speedKmh float64) (Request, error) {
 	q := NewRequest()
 	var err error
@@ -32,8 +32,8 @@ func labelRequest(classV, ratedA, loadsW, ambientC, engineRpm, speedKmh float64)
 
 var labelNames = []string{"class_V", "rated_A", "vehicle_loads_W", "ambient_C", "engine_rpm", "speed_kmh"}
 
-// labelAnswer is the whole answer for such a vehicle; its watts are no numbers
-// where the request is refused.
+// labelAnswer returns the whole answer for such a vehicle; its watts are NaN if the
+// request is refused.
 func labelAnswer(a []float64) *Answer {
 	q, err := labelRequest(a[0], a[1], a[2], a[3], a[4], a[5])
 	var answer *Answer

@@ -72,10 +72,10 @@ var observationFields = [...]Field{
 		Meaning: "whether so much was on that the volts sagged: the alternator gives all it can", Where: "lights, fans, rear window, charger at full; volts fall below the regulator's", Source: "the usual reading",
 		text: func(q *Request, i int) *string { return &q.observation(i).EverythingOn }},
 	{Path: "rig.observations[].thermometer", Kind: Choice, Need: Optional, Choices: thermometers,
-		Meaning: "how case_C, core_C and plates_C were read: infrared, aimed from a distance, or contact, a probe pressed on or fixed to the metal; not given: infrared", Where: "your instrument",
+		Meaning: "instrument that read case_C, core_C and plates_C: infrared (aimed from a distance) or contact (a probe pressed on or fixed to the metal); not given: infrared", Where: "your instrument",
 		text: func(q *Request, i int) *string { return &q.observation(i).Thermometer }},
 	{Path: "rig.observations[].surface", Kind: Choice, Need: Optional, Choices: surfaceNames,
-		Meaning: "surface at which an infrared thermometer was aimed: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal), which reads 20 to 30 K low; not given: bright, the careful choice", Where: "look at the spot; a dab of matt paint or a strip of matt tape, put on cold, makes the reading tell far more",
+		Meaning: "surface at which you aimed the infrared thermometer: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal, reads 20 to 30 K low); not given: bright, the careful choice", Where: "look at the spot; with the engine cold, a dab of matt paint or a strip of matt tape makes the reading far more useful",
 		text: func(q *Request, i int) *string { return &q.observation(i).Surface }},
 
 	{Path: "rig.observations[].output_A", Unit: "A", Need: Optional, Min: 0.1, Max: 1000,
@@ -88,7 +88,7 @@ var observationFields = [...]Field{
 		Meaning: "air at the alternator's inlet", Where: "probe tied beside the alternator before driving",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).InletC }},
 	{Path: "rig.observations[].case_C", Unit: "°C", Need: Optional, Min: -40, Max: 300,
-		Meaning: "alternator's housing, the end away from the rectifier", Where: "infrared thermometer on a dab of matt paint or a strip of matt tape, or probe; engine off, within a minute",
+		Meaning: "alternator's housing, at the end away from the rectifier", Where: "infrared thermometer on a dab of matt paint or a strip of matt tape, or a contact probe; engine off, within a minute",
 		num: func(q *Request, i int) *float64 { return &q.observation(i).CaseC }},
 	{Path: "rig.observations[].core_C", Unit: "°C", Need: Optional, Min: -40, Max: 300,
 		Meaning: "stator core, the bare laminations between the housings", Where: "the same",
@@ -155,8 +155,8 @@ func (q *Request) fingerprint() string {
 		f := &inputs.fields[i]
 		place := byte(i - families)
 		if isFamily(i) {
-			// Where nothing is stated, a description from before there were families
-			// keeps its mark.
+			// A description that states no family keeps the fingerprint it had
+			// before families were added.
 			families++
 			if place = byte(128 + families); f.IsText() && *f.text(q, 0) == f.DefaultText {
 				continue
@@ -259,7 +259,7 @@ func (q *Request) checkObservations() (ps []Problem) {
 				field := "rig.observations[]." + t.field
 				allowed := jsontext.NumberText(r.AmbientC) + " to " + jsontext.NumberText(inputs.fields[inputs.mustIndex(field)].Max) + " °C"
 				conflict(field, i, jsontext.NumberText(v), allowed,
-					rowPath(field, i)+" is "+jsontext.NumberText(v)+", allowed is "+allowed+": nothing at an alternator is colder than the air outside, ambient_C; read both again")
+					rowPath(field, i)+" is "+jsontext.NumberText(v)+", allowed is "+allowed+": no part of an alternator is colder than the air outside (ambient_C); read both again")
 			}
 		}
 		switch {

@@ -6,23 +6,23 @@ import (
 	"spareamps/core/limit"
 )
 
-// An outputSide is what the charger's output rating and the house battery
-// allow. Both are watts at the charger's output: a charger is set to them
-// whatever its efficiency, so what is not known of that takes nothing off them.
-// In amps at the input they are given as the likeliest vehicle draws them.
+// An outputSide holds the limits by the charger's output rating and by the house
+// battery. Both are watts at the charger's output, and a charger is set in watts
+// whatever its efficiency, so an uncertain efficiency does not lower them. In amps
+// at the input they are the current that the nominal vehicle draws.
 type outputSide struct {
-	w                  float64 // the lower of both
-	a                  float64 // A for w in the likeliest vehicle
+	w                  float64 // the lower of the two
+	a                  float64 // A for w in the nominal vehicle
 	chargerA, batteryA float64
 }
 
-// noSide is without either.
+// noSide has neither limit.
 var noSide = outputSide{never, never, never, never}
 
-// inWatts says whether a limit is one of the charger's output side.
+// inWatts says whether a limit belongs to the charger's output side.
 func inWatts(lim int) bool { return lim == limit.ChargerOutput || lim == limit.HouseBattery }
 
-// outputSide returns it for a scene.
+// outputSide returns the output side of a scene.
 func (st *study) outputSide(s *scene) outputSide {
 	x := noSide
 	v, l := &st.nominal, st.leadOrNone()
@@ -40,23 +40,23 @@ func (st *study) outputSide(s *scene) outputSide {
 	return x
 }
 
-// widen gives a vehicle's ceilings no less on the output side than the likeliest
-// draws: a more efficient charger draws less for the same watts, and is no
-// reason to set fewer.
+// widen raises a vehicle's ceilings on the output side to what the nominal vehicle
+// draws: a more efficient charger draws less for the same watts, which is no reason
+// to set fewer.
 func (x *outputSide) widen(c *ceilings) {
 	c[limit.ChargerOutput] = detmath.Max(c[limit.ChargerOutput], x.chargerA)
 	c[limit.HouseBattery] = detmath.Max(c[limit.HouseBattery], x.batteryA)
 }
 
-// least returns the lowest of a vehicle's ceilings, the output side being what
-// the likeliest draws.
+// least returns the lowest of a vehicle's ceilings; the output side counts as what
+// the nominal vehicle draws.
 func (x *outputSide) least(c *ceilings) float64 {
 	x.widen(c)
 	return detmath.Min(c.least(), x.a)
 }
 
-// capped returns watts, no more than the output side allows; what is short of
-// that by less than the solver's hair is that.
+// capped limits watts to what the output side allows, and rounds up to it if the
+// difference is below the solver's tolerance.
 func (x *outputSide) capped(w float64) float64 {
 	const hair = 1e-6
 	if w > x.w*(1-hair) {

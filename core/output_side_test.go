@@ -24,8 +24,8 @@ func roomy() Request {
 	return q
 }
 
-// A charger rated 800 W may be set to 800 W where nothing else binds, whatever
-// is known of its efficiency, at every confidence and however the lead loses.
+// A charger rated 800 W may be set to 800 W if nothing else limits it, whatever is
+// known about its efficiency, at every confidence and for any lead.
 func TestChargerRatingInFull(t *testing.T) {
 	for _, confidence := range []float64{0.5, 0.8, 0.95, 0.99} {
 		for _, efficiency := range []float64{0, 0.8, 0.97} {
@@ -55,7 +55,7 @@ func TestChargerRatingInFull(t *testing.T) {
 	}
 }
 
-// So is what a house battery takes: 20 A at 13.8 V are 276 W.
+// The same holds for the acceptance of a house battery: 20 A at 13.8 V are 276 W.
 func TestHouseBatteryInFull(t *testing.T) {
 	q := roomy()
 	q.Rig.Charger.StepW = 1
@@ -66,8 +66,9 @@ func TestHouseBatteryInFull(t *testing.T) {
 	}
 }
 
-// A setting on the output side passes no limit of the input's in more vehicles
-// than tolerated, and where the charger could do more, it is not the limit.
+// A setting on the output side exceeds the limits of the input side in no more
+// vehicles than the confidence allows; if the charger could do more, it is not the
+// limit.
 func TestOutputSideIsSafe(t *testing.T) {
 	bound, joint := 0, 0
 	rapid.Check(t, func(t *rapid.T) {

@@ -199,12 +199,12 @@ func (q *Request) check() (ps []Problem) {
 			v     float64
 		}{{"rig.alternator.limit_A", a.LimitA}, {"rig.alternator.limit_C", a.LimitC}} {
 			if l.v > 0 {
-				conflict(l.field, jsontext.NumberText(l.v), "left out, or regulator external", "only an external regulator has this setting, and this regulator is "+a.Regulator)
+				conflict(l.field, jsontext.NumberText(l.v), "left out, or regulator external", "only an external regulator has this setting, but this regulator is "+a.Regulator)
 			}
 		}
 	} else if a.LimitA == 0 && a.LimitC == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.limit_A", "", "10 to 600 A",
-			"rig.alternator.limit_A is missing: the current that the external regulator is set to, or else limit_C, its case temperature"))
+			"rig.alternator.limit_A is missing: state the current limit of the external regulator, or limit_C, its case temperature limit"))
 	}
 	if len(a.Points) > 0 && a.PointsSpeed == "engine" && a.PulleyRatio == 0 {
 		ps = append(ps, plain("missing", "rig.alternator.pulley_ratio", "", "1 to 5",

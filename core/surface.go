@@ -5,12 +5,13 @@ import (
 	"spareamps/core/rig"
 )
 
-// Thermometers on a surface read low, and never high: an infrared one because
-// bare metal radiates less than the emissivity it is set to, or because its spot
-// is wider than the paint; a contact probe because its wire leads heat away. All
-// readings of one kind share that error: ten tell no more of it than one.
+// Thermometers on a surface read low, and never high: an infrared thermometer
+// because bare metal radiates less than its emissivity setting assumes, or because
+// its spot is wider than the paint; a contact probe because its wire conducts heat
+// away. All readings of one kind share that error: ten readings tell no more about
+// it than one.
 //
-// A share k of the part's heat above the air is shown,
+// The thermometer shows a share k of the part's rise above the air,
 //
 //	k = exp(−b·ln(1 + exp(s·z))/ln 2),  z standard normal     (1)
 //
@@ -23,11 +24,11 @@ import (
 //
 //	L(T_read) = L(T_air) + k·(L(T) − L(T_air)),  L(T) = 1/(exp(c/T) − 1)     (2)
 //
-// by Planck's law at one wavelength for the band of 8 to 14 µm, the surroundings
-// mirrored in the metal being as warm as the outside air: within 0.6 K of the
-// band's integral to 160 °C. Neglected: a hot engine mirrored in the metal makes
-// the reading higher, so (2) takes a low reading for a hotter part than it is,
-// which is careful.
+// by Planck's law at one wavelength that represents the band of 8 to 14 µm, with
+// the surroundings that the metal reflects as warm as the outside air: within 0.6 K
+// of the integral over the band, up to 160 °C. Neglects a hot engine reflected in
+// the metal: it raises the reading, so (2) makes the part hotter than it is, which
+// is careful.
 //
 // Matt paint, tape and contact probes:
 //
@@ -41,7 +42,7 @@ import (
 // appendix). Contact: several tenths of a kelvin at best, several kelvins when
 // hot (National Physical Laboratory, good practice in surface thermometry).
 const (
-	infraredSet = 0.95               // emissivity that cheap thermometers are set to: two makers' manuals
+	infraredSet = 0.95               // emissivity setting of cheap thermometers: two makers' manuals
 	brightE     = 0.46               // median on bright metal: cast aluminium, sandblasted; two of three within 0.21 and 0.71: a part at 90 °C in air of 35 °C reads 25 K low, two of three 11 to 40 K
 	dullE       = 0.75               // median on oxidised, dark or dirty metal: engineering estimate from those tables; two of three within 0.61 and 0.85: 10 K low, two of three 4 to 17 K
 	surfaceLow  = 0.06               // median of −ln k by (3), engineering estimate: 2.9 K low at 50 K above the air, two of three within 1.3 and 5.4
@@ -50,7 +51,7 @@ const (
 	zeroK       = 273.15             // 0 °C in K
 )
 
-// A surface is how the temperature of a part was read.
+// A surface says how the temperature of a part was read.
 type surface int
 
 const (
@@ -61,9 +62,9 @@ const (
 	surfaces
 )
 
-// surfaceOf tells how the parts' temperatures of an observation were read. An
-// infrared thermometer at a surface that is not stated is taken as aimed at
-// bright metal: the careful choice.
+// surface returns how the part temperatures of an observation were read. If the
+// surface is not stated, it takes an infrared thermometer as aimed at bright metal,
+// the careful choice.
 func surfaceOf(o *rig.Observation) surface {
 	switch {
 	case o.Thermometer == "contact":
@@ -88,12 +89,12 @@ func sharesOf(p *[parameters]float64) (k shares) {
 	return k
 }
 
-// shown is what is read of a part at partC.
+// shown returns the reading of a part at partC.
 func (k *shares) shown(on surface, partC, airC float64) float64 {
 	return scaled(on, partC, airC, k[on])
 }
 
-// part is the temperature of a part of which shownC is read.
+// part returns the temperature of a part that reads shownC.
 func (k *shares) part(on surface, shownC, airC float64) float64 {
 	return scaled(on, shownC, airC, 1/k[on])
 }

@@ -22,8 +22,8 @@ func hourAtSetting(coreC, airC, settingW float64, thermometer, surface string) R
 }
 
 // One infrared reading, however low, never doubles the advised setting; on bright
-// metal, or where nothing is stated, it does not raise it by more than a tenth. A
-// hot reading lowers it, on metal at least as far as on paint.
+// metal, or on an unstated surface, it raises the setting by a tenth at most. A hot
+// reading lowers the setting, on metal at least as far as on paint.
 func TestLowReadingIsBounded(t *testing.T) {
 	var table strings.Builder
 	table.WriteString("advised setting in W by one reading of the core, 35 °C air, an hour at 220 W\n   °C   before   bright     dull  painted  contact\n")
@@ -46,8 +46,8 @@ func TestLowReadingIsBounded(t *testing.T) {
 			if g.After.SettingW >= 2*g.Before.SettingW {
 				t.Errorf("%v °C, %q: from %v to %v W", c, on, g.Before.SettingW, g.After.SettingW)
 			}
-			// Hotter than any plausible vehicle: nothing is kept, and it is said to charge
-			// less until that is explained.
+			// Hotter than any plausible vehicle: the fit keeps nothing and says to charge
+			// less.
 			if l.Verdict == fitContradiction {
 				contradicts[on] = true
 				if said := slices.ContainsFunc(a.Says, func(s Sentence) bool { return s.Code == "hotter" }); c >= 100 && !said {
@@ -73,8 +73,8 @@ func TestLowReadingIsBounded(t *testing.T) {
 	t.Log(table.String())
 }
 
-// Under conditions drawn by chance one reading on bright metal moves the setting
-// up by at most a tenth or one step.
+// Under randomly drawn conditions one reading on bright metal raises the setting by
+// at most a tenth or one step.
 func TestLowReadingIsBoundedAnywhere(t *testing.T) {
 	n := 60
 	if testing.Short() {
@@ -182,8 +182,8 @@ func TestShownOnSurfaces(t *testing.T) {
 	}
 }
 
-// The better the surface, the more a reading of the core tells, and what is to be
-// read next asks for paint.
+// The better the surface, the more a reading of the core tells; the suggestion for
+// the next reading asks for paint.
 func TestPaintTellsMore(t *testing.T) {
 	spread := map[string]float64{}
 	for _, on := range []string{"bright", "dull", "painted"} {
@@ -231,7 +231,7 @@ func TestHotContradictionSaysChargeLess(t *testing.T) {
 	}
 }
 
-// A temperature below the air's is refused by its field, with value and range.
+// A temperature below that of the air is refused, with its field, value and range.
 func TestColderThanTheAir(t *testing.T) {
 	for _, field := range []string{"inlet_C", "case_C", "core_C", "plates_C"} {
 		_, err := Decode([]byte(`{"rig":{"alternator":{"rated_current_A":120},"observations":[{"minutes":30,"engine_rpm":1400,"ambient_C":35,"` + field + `":30}]},"moment":{"engine_rpm":1400,"ambient_C":36}}`))
@@ -250,8 +250,8 @@ func TestColderThanTheAir(t *testing.T) {
 	}
 }
 
-// A log's parts are read by a contact probe, unless a column says infrared; what
-// is colder than the air is left out and counted.
+// A log's part temperatures come from a contact probe, unless the column says
+// infrared; those colder than the air are left out and counted.
 func TestLogThermometers(t *testing.T) {
 	const rows = "\n0,1400,30,80\n10,1400,30,81\n20,1400,30,25\n30,1400,30,82\n"
 	for column, want := range map[string]string{"core_C": "contact", "case C": "contact", "core_infrared_C": "", "Housing infrared (C)": "", "plates_infrared_F": ""} {

@@ -11,8 +11,8 @@ import (
 	"spareamps/core/rig"
 )
 
-// usualVehicle is a label alone, idling at 25 °C or driving at 35 °C, an hour
-// after the start.
+// usualVehicle is a vehicle known by its label alone, idling at 25 °C or driving at
+// 35 °C, an hour after the start.
 func usualVehicle(t *testing.T, ratedA, ambientC, engineRpm, speedKmh float64) Request {
 	q, err := Decode(fmt.Appendf(nil, `{"rig":{"alternator":{"rated_current_A":%v},"engine":{"idle_rpm":750}},
 		"moment":{"engine_rpm":%v,"ambient_C":%v,"speed_kmh":%v,"minutes_since_start":60}}`, ratedA, engineRpm, ambientC, speedKmh))
@@ -22,9 +22,9 @@ func usualVehicle(t *testing.T, ratedA, ambientC, engineRpm, speedKmh float64) R
 	return q
 }
 
-// Vehicles with their usual loads and no charger live: fewer than 2 % of the
-// plausible ones pass any limit of the machine, output in hand included, drawn by
-// chance and without any conditioning. 20,000 vehicles in the long gate.
+// Vehicles with their usual loads and no charger survive: of plausible vehicles drawn
+// at random, without any conditioning, fewer than 2 % exceed a limit of the machine,
+// including the output reserve. The long gate draws 20,000 vehicles.
 func TestUsualVehiclesSurvive(t *testing.T) {
 	n := 1500
 	if os.Getenv("SPAREAMPS_LONG") != "" {
@@ -70,18 +70,19 @@ func TestUsualVehiclesSurvive(t *testing.T) {
 	}
 }
 
-// Temperatures that damage at once, against those that the ceiling keeps to.
+// Temperatures that cause immediate damage, unlike the design temperatures that the
+// ceiling respects.
 const (
 	damageWindingC  = 200 // largest permissible internal temperature of modern machines: component_temperatures.csv
 	damageJunctionC = 175 // standard press-fit diode: rectifier_diodes.csv
 )
 
-// A nominal machine lives through its hot rating: full field at 6000 rpm in air of
-// 60 °C, at which makers print hot output, passes no damage limit from 60 to
-// 300 A. The windings stand at 180 to 190 °C there, above the 180 °C of their
-// class: a bench point of half an hour proves output for its duration, not life. At
-// 185 °C enamel of class H ages eight times as fast as at the design value, so half
-// an hour costs four hours of life: this does not say that the model is too hot.
+// A nominal machine survives its hot rating: at full field and 6000 rpm in air of
+// 60 °C, where makers rate hot output, machines from 60 to 300 A exceed no damage
+// limit. Their windings reach 180 to 190 °C, above the 180 °C of their class: a bench
+// point of half an hour proves output for that time, not life. At 185 °C enamel of
+// class H ages eight times as fast as at the design value, so half an hour costs four
+// hours of life; the high temperature does not show that the model runs too hot.
 func TestHotRating(t *testing.T) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	for rated := 60.0; rated <= 300; rated += 20 {

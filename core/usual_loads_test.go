@@ -9,7 +9,7 @@ import (
 	"spareamps/testdata"
 )
 
-// The usual load share is the geometric mean of the published ones.
+// The usual load share is the geometric mean of the published shares.
 func TestUsualLoadShare(t *testing.T) {
 	tab, err := testdata.Read("usual_loads.csv")
 	if err != nil {

@@ -56,7 +56,7 @@ func (st *study) remark(q *Request, a *Answer, s *scene, o *operating) {
 	if u := &a.Unknowns[0]; u.CostA >= 0.5 {
 		meaning, measure := Unknowns[u.Unknown].Meaning, Unknowns[u.Unknown].Measure
 		if u.Unknown == uInletRise && st.coolantC > 0 {
-			meaning, measure = "how hot the coolant is", "read the coolant's temperature, driving as now, and state it as inlet_C"
+			meaning, measure = "how hot the coolant is", "read the coolant temperature while driving as now, and state it as inlet_C"
 		}
 		say("unknown", "not knowing "+meaning+" costs "+amps(u.CostA)+": "+measure)
 	}
@@ -119,9 +119,9 @@ func (st *study) whyZero(q *Request, a *Answer, s *scene) string {
 		case a.AvailableA <= 0:
 			return "the alternator turns too slowly to give any output"
 		}
-		gives := "what this machine gives"
+		gives := "everything this machine gives"
 		if st.guard.mostA < never {
-			gives = "what the external regulator allows"
+			gives = "everything the external regulator allows"
 		}
 		if s.vehicleW == 0 {
 			return "the starter battery takes " + gives + standing
@@ -201,7 +201,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	}
 }
 
-// askMaximum asks about a maker's maximum that is beyond what is plausible.
+// askMaximum asks the user to check a maker's maximum that is implausibly high.
 func (a *Answer) askMaximum(b *rig.HouseBattery) {
 	counted, odd := makersChargeA(b)
 	if !b.Given || !odd {
@@ -209,7 +209,7 @@ func (a *Answer) askMaximum(b *rig.HouseBattery) {
 	}
 	a.Validity = append(a.Validity, Flag{"max_charge_odd", "rig.house_battery.max_charge_A",
 		"is " + amps(b.MaxChargeA) + " the largest charge current? Such a battery usually takes " + amps(usualChargeA(b)) +
-			": read its data sheet again; " + amps(counted) + " is counted, twice the usual"})
+			": read its data sheet again; the answer uses " + amps(counted) + ", twice the usual"})
 }
 
 // limitWords names a limit in a sentence.

@@ -44,10 +44,10 @@ Without --rig it fits the demo's readings, which are made up. Observations are
 those of the rig (rig.observations), then those of --observations FILE, an
 object {"observations":[...]} or the list alone, then those of each --log FILE,
 a CSV with units in its header. An infrared thermometer reads low on bare metal:
-unless a row states surface painted or dull, or thermometer contact, its parts'
-temperatures are taken as too low, and tell little. --track FILE, a GPX or CSV
-of the same drive, tells the road speed and the altitude that a log does not, by
-time.
+unless a row states surface painted or dull, or thermometer contact, the fit
+takes the temperatures of its parts as too low and gives them little weight.
+--track FILE, a GPX or CSV of the same drive, supplies by time the road speed
+and altitude that a log lacks.
 ` + "`spareamps fields rig.observations`" + ` lists what may be read. --out FILE writes
 the rig with what was learned, and the moment: ceiling --rig FILE, or day --rig
 FILE --day DAY with a day from ` + "`spareamps day --print-request -o DAY`" + `.

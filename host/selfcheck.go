@@ -16,12 +16,12 @@ func (p *program) newSelfcheck() *cobra.Command {
 	var asJSON, everyRow bool
 	c := &cobra.Command{
 		Use:   "selfcheck",
-		Short: "rerun the published checks on this machine",
-		Long: `Computes every figure that the program is held to, natively and in the module.
-Counts them by class: a figure that was fitted to proves less than one that was
-not. Then come every known miss with its size, predictions of machines that the
-calibration left out, and rules of the trade, which are never counted. Exit code
-1 if a miss is new or larger than recorded.`,
+		Short: "rerun the checks on this machine",
+		Long: `Computes every figure that the program must meet, natively and in the module, and
+counts the results by class: a figure used to fit a constant proves less than one
+that was not. Then lists every known miss with its size, the predictions of
+machines left out of the calibration, and rules of thumb, which are never
+counted. Exit code 1 if a miss is new or larger than recorded.`,
 		Example: `spareamps selfcheck
 spareamps selfcheck --rows
 spareamps selfcheck --backend native --json`,
@@ -34,11 +34,11 @@ spareamps selfcheck --backend native --json`,
 	return c
 }
 
-// A verdict is one check on the engines it was run on.
+// A verdict is the result of one check on the engines that ran it.
 type verdict struct {
 	testdata.Check
-	got     map[string]float64 // by engine; NaN where it gave no number
-	worst   float64            // of them, farthest from what is expected
+	got     map[string]float64 // by engine; NaN if it gave no number
+	worst   float64            // the one farthest from the expected value
 	verdict testdata.Verdict
 }
 
@@ -177,23 +177,23 @@ func (g *page) verdicts(verdicts []verdict, names []string) {
 	}
 }
 
-// rowVerdicts are verdicts in four letters.
+// rowVerdicts abbreviate verdicts to four letters.
 var rowVerdicts = map[testdata.Verdict]string{testdata.Met: "ok", testdata.MetNow: "ok", testdata.Missed: "miss", testdata.Worse: "FAIL"}
 
-// classMeanings say what meeting a check of a class proves.
+// classMeanings say how much a met check of each class proves.
 var classMeanings = map[string]string{
-	testdata.Independent: "published or measured, and no constant was chosen by it",
-	testdata.InSample:    "published; constants were fitted to it or chosen with it in view",
-	testdata.ReadBack:    "the figure stands in the program and is read back",
-	testdata.Derived:     "the expected value was computed by us from a model",
+	testdata.Independent: "published or measured, and not used to choose any constant",
+	testdata.InSample:    "published, and used to fit or choose constants",
+	testdata.ReadBack:    "the program stores this figure; the check reads it back",
+	testdata.Derived:     "we computed the expected value from a model",
 	testdata.Arithmetic:  "a defining formula or a unit conversion",
-	testdata.LeftOut:     "a machine predicted by a calibration without it; within 90 % bounds",
+	testdata.LeftOut:     "a machine predicted by a calibration without it; met inside 90 % bounds",
 }
 
 // A tally counts verdicts.
 type tally struct{ met, missed, worse int }
 
-// tallies counts by class; left-out predictions are as they were recorded.
+// tallies counts verdicts by class; left-out predictions use the recorded values.
 func tallies(verdicts []verdict, predictions []testdata.Prediction) map[string]tally {
 	by := map[string]tally{}
 	for i := range verdicts {
@@ -238,16 +238,16 @@ func (g *page) classes(verdicts []verdict, predictions []testdata.Prediction) {
 	}
 }
 
-// misses prints every counted miss with its size: known ones, then those that
-// fail.
+// misses prints every counted miss with its size: first the known ones, then those
+// that fail.
 func (g *page) misses(verdicts []verdict) {
 	for _, part := range []struct {
 		head string
 		of   testdata.Verdict
 	}{
-		{"Known misses: the value lies outside the tolerance, as recorded", testdata.Missed},
+		{"Known misses: outside the tolerance by the recorded distance", testdata.Missed},
 		{"Misses that are new or larger than recorded", testdata.Worse},
-		{"Met now, though a miss is recorded", testdata.MetNow},
+		{"Now met, although a miss is recorded", testdata.MetNow},
 	} {
 		begun := false
 		for i := range verdicts {
@@ -267,8 +267,8 @@ func (g *page) misses(verdicts []verdict) {
 
 // leftOut prints the predictions of machines left out.
 func (g *page) leftOut(predictions []testdata.Prediction) {
-	g.head("Left out of the calibration: each machine predicted by the others")
-	g.para("  ", "At most 4 points a machine. Bounds hold 90 % and are wide, since only two machines have temperatures. Recorded: go test ./core -run TestHeatCalibration computes them, not this command. W of loss, °C, or efficiency.")
+	g.head("Left out of the calibration: each machine predicted from the others")
+	g.para("  ", "At most 4 points per machine. The 90 % bounds are wide, since only two machines have temperatures. This command prints recorded values; go test ./core -run TestHeatCalibration computes them. Units: W of loss, °C, or efficiency.")
 	g.line("  " + left("machine and point", 37) + right("predicted", 10) + right("90 % bounds", 14) + right("measured", 9) + "  ")
 	for i := range predictions {
 		p := &predictions[i]
@@ -284,7 +284,7 @@ func (g *page) leftOut(predictions []testdata.Prediction) {
 	}
 }
 
-// trade prints the rules of the trade that name no source.
+// trade prints the rules of thumb that have no source.
 func (g *page) trade(verdicts []verdict) {
 	g.head("Common practice, no source: printed, never counted")
 	for i := range verdicts {
@@ -298,7 +298,7 @@ func (g *page) trade(verdicts []verdict) {
 		}
 		g.line("  " + left(cut(v.ID, 25), 25) + right(cut(v.wanted(), 16), 17) + right(fourDigits(v.worst), 9) + " " + left(unitOf(v.Unit), 3) + "  " + verdict)
 	}
-	g.para("  ", "moving-*: the ceiling while moving at 30 °C by a label alone, beside a stated draw of the vehicle; *-road at 2200 rpm and 80 km/h, *-crawl at 1400 rpm and 15 km/h. crawl-setting: the advice for 38 °C, 1000 rpm, 8 km/h.")
+	g.para("  ", "moving-*: the ceiling while moving at 30 °C, from the label and a stated draw of the vehicle; *-road at 2200 rpm and 80 km/h, *-crawl at 1400 rpm and 15 km/h. crawl-setting: the advice for 38 °C, 1000 rpm, 8 km/h.")
 }
 
 // size is how far the value lies outside the tolerance, with its unit.
@@ -392,7 +392,7 @@ func verdictsJSON(verdicts []verdict, predictions []testdata.Prediction, names [
 	}
 }
 
-// finite writes what is not a finite number as null.
+// finite writes a number that is not finite as null.
 func finite(v float64) any {
 	if v-v != 0 {
 		return nil

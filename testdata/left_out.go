@@ -1,7 +1,7 @@
 package testdata
 
-// A Prediction is a measured point of a machine that the calibration was made
-// without: a row of left_out.csv.
+// A Prediction is a measured point of a machine that the calibration left out: a row
+// of left_out.csv.
 type Prediction struct {
 	Source    string // the machine left out
 	Case      string
@@ -13,16 +13,16 @@ type Prediction struct {
 // Inside says whether the measurement lies within the bounds.
 func (p *Prediction) Inside() bool { return p.Measured >= p.Lo && p.Measured <= p.Hi }
 
-// leftOutMost is how many rows of one source are counted: many points of one
-// machine are no more machines.
+// leftOutMost is the largest number of rows counted per source: more points of one
+// machine are not more machines.
 const leftOutMost = 4
 
-// leftOutMachines are the sources of left_out.csv that are whole machines; a log
-// of the van left out is predicted by the same van's others, which proves less.
+// leftOutMachines are the sources of left_out.csv that are whole machines. If only a
+// log of the van is left out, the van's other logs predict it, which proves less.
 var leftOutMachines = []string{"van", "bench275", "truck", "bus", "fleet"}
 
-// LeftOuts reads left_out.csv: of each machine left out at most four steady
-// points, evenly spread over its rows from the first to the last.
+// LeftOuts reads left_out.csv: at most four steady points of each machine left out,
+// evenly spread over its rows from the first to the last.
 func LeftOuts() ([]Prediction, error) {
 	t, err := Read("left_out.csv")
 	if err != nil {
@@ -41,7 +41,7 @@ func LeftOuts() ([]Prediction, error) {
 				return nil, err
 			}
 			if name != source || kind != "steady" {
-				continue // a bound is no measurement
+				continue // a bound is not a measurement
 			}
 			p := Prediction{Source: name}
 			if p.Case, err = t.Text(i, "case"); err != nil {

@@ -23,7 +23,7 @@ export interface CeilingRequest {
         inductance_H: number;
         /** resistance of a phase at reference_C; Ω */
         resistance_ohm: number;
-        /** drop of one rectifier diode; not given: by the rectifier; V */
+        /** voltage drop of one rectifier diode; not given: follows the rectifier; V */
         diode_drop_V?: number;
         /** copper temperature at which the parameters hold; °C */
         reference_C?: number;
@@ -44,7 +44,7 @@ export interface CeilingRequest {
       pole_pairs?: number;
       /** turns of the alternator per turn of the engine; not given: the usual ratio with its spread; needed for points against engine speed */
       pulley_ratio?: number;
-      /** voltage held at the alternator, hot; not given: 13.6 or 27.6 V by class with its spread; V */
+      /** voltage that the regulator holds at the alternator, hot; not given: 13.6 or 27.6 V by class, treated as uncertain; V */
       regulator_V?: number;
       /** thermal class of the stator's insulation */
       insulation_class?: "A" | "E" | "B" | "F" | "H" | "N" | "R";
@@ -52,17 +52,17 @@ export interface CeilingRequest {
       fouling?: number;
       /** shaft power the belt can carry; not given: not checked; W */
       belt_W?: number;
-      /** cooling of the alternator: by its own fan, by a separate fan that does not follow its speed, or by the engine's coolant; of a water-cooled one inlet_C is the coolant's temperature */
+      /** cooling of the alternator: by its own fan, by a separate fan whose speed does not depend on the alternator, or by the engine's coolant; for a water-cooled alternator inlet_C is the coolant temperature */
       cooling?: "own_fan" | "separate_fan" | "water";
-      /** rectifier of the alternator: standard diodes held to 160 °C, avalanche diodes to 169 °C, or MOSFETs to 160 °C: each 15 K below its maximum */
+      /** rectifier of the alternator: standard diodes (limit 160 °C), avalanche diodes (169 °C) or MOSFETs (160 °C); each limit is 15 K below the maximum */
       rectifier?: "standard" | "avalanche" | "mosfet";
-      /** stator of the alternator: round wire, hairpin bars, or two windings of three phases; both of these: hairpin */
+      /** stator winding: round wire (classic), hairpin bars, or two three-phase windings (six_phase); choose hairpin for six phases of hairpin bars */
       stator?: "classic" | "hairpin" | "six_phase";
-      /** regulator: holds one voltage, varies between 12.4 and 15 V, lowers the output by itself when hot, or is external with a current or temperature set */
+      /** regulator: holds one voltage (fixed), varies between 12.4 and 15 V, lowers the output when hot (self_limiting), or is external and set to a current or temperature */
       regulator?: "fixed" | "variable" | "self_limiting" | "external";
-      /** output that an external regulator is set to; not given: no such setting; A */
+      /** current to which an external regulator limits the output; not given: no limit; A */
       limit_A?: number;
-      /** case temperature at which an external regulator lowers the output; not given: no such setting; °C */
+      /** case temperature at which an external regulator lowers the output; not given: no limit; °C */
       limit_C?: number;
       /** whether the speeds of points are those of the alternator or of the engine */
       points_speed?: "alternator" | "engine";
@@ -77,7 +77,7 @@ export interface CeilingRequest {
       fuel?: "diesel" | "petrol";
       /** current of the starter motor while it turns the warm engine; not given: by displacement and fuel; A */
       cranking_A?: number;
-      /** lowest battery voltage at which the engine still starts; not given: 9.6 V (class 24: 19.2 V) from 12 °C on, down to 8.5 V (17 V) at -18 °C; V */
+      /** lowest battery voltage at which the engine still starts; not given: 9.6 V (class 24: 19.2 V) at 12 °C and above, falling to 8.5 V (17 V) at -18 °C; V */
       cranking_V?: number;
       /** tyre diameter, for engine speed by gearing; m */
       tyre_diameter_m?: number;
@@ -132,9 +132,9 @@ export interface CeilingRequest {
       capacity_Ah: number;
       /** nominal voltage; not given: 12.8 V for lifepo4, else 12 V; V */
       nominal_V?: number;
-      /** voltage at the battery while charging; not given: by chemistry; V */
+      /** voltage at the battery while charging; not given: follows the chemistry; V */
       charge_V?: number;
-      /** maker's largest charge current, counted in full from 10 to 45 °C; not given: by chemistry and temperature alone; A */
+      /** maker's largest charge current, used in full from 10 to 45 °C; not given: follows chemistry and temperature; A */
       max_charge_A?: number;
       /** share of the charge kept back, to bring the engine back */
       reserve?: number;
@@ -175,9 +175,9 @@ export interface CeilingRequest {
       tilt_deg?: number;
       /** where a tilted panel faces, from north by east; ° */
       azimuth_deg?: number;
-      /** how air reaches its back: flat_on_roof glued or within 13 mm, gap_on_roof 13 to 38 mm, ventilated more than 89 mm; not given: gap_on_roof, tilted by 10° or more ventilated */
+      /** gap behind the panel: flat_on_roof glued or up to 13 mm, gap_on_roof 13 to 38 mm, ventilated more than 89 mm; not given: gap_on_roof, or ventilated at a tilt of 10° or more */
       mounting?: "flat_on_roof" | "gap_on_roof" | "ventilated";
-      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; on a roof it is counted hotter by mounting; °C */
+      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; mounting on a roof raises it; °C */
       noct_C?: number;
       /** change of power with cell temperature; 1/K */
       gamma_per_K?: number;
@@ -208,9 +208,9 @@ export interface CeilingRequest {
       setting_W?: number;
       /** whether so much was on that the volts sagged: the alternator gives all it can */
       everything_on?: "yes" | "no";
-      /** how case_C, core_C and plates_C were read: infrared, aimed from a distance, or contact, a probe pressed on or fixed to the metal; not given: infrared */
+      /** instrument that read case_C, core_C and plates_C: infrared (aimed from a distance) or contact (a probe pressed on or fixed to the metal); not given: infrared */
       thermometer?: "infrared" | "contact";
-      /** surface at which an infrared thermometer was aimed: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal), which reads 20 to 30 K low; not given: bright, the careful choice */
+      /** surface at which you aimed the infrared thermometer: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal, reads 20 to 30 K low); not given: bright, the careful choice */
       surface?: "bright" | "dull" | "painted";
       /** alternator's output; A */
       output_A?: number;
@@ -218,7 +218,7 @@ export interface CeilingRequest {
       bus_V?: number;
       /** air at the alternator's inlet; °C */
       inlet_C?: number;
-      /** alternator's housing, the end away from the rectifier; °C */
+      /** alternator's housing, at the end away from the rectifier; °C */
       case_C?: number;
       /** stator core, the bare laminations between the housings; °C */
       core_C?: number;
@@ -273,7 +273,7 @@ export interface CeilingRequest {
     ambient_C: number;
     /** altitude above sea level; m */
     altitude_m?: number;
-    /** what the vehicle itself draws: engine, fans, lights, air conditioning; not given: 30 % of the power on the alternator's label, with its spread; W */
+    /** power that the vehicle itself draws: engine, fans, lights, air conditioning; not given: 30 % of the power on the alternator's label, treated as uncertain; W */
     vehicle_loads_W?: number;
     /** what the vehicle draws standing with the engine idling, its fan at full speed; not given: as vehicle_loads_W; W */
     idle_loads_W?: number;
@@ -283,7 +283,7 @@ export interface CeilingRequest {
     house_soc?: number;
     /** temperature of the house battery; not given: taken as ambient_C; °C */
     house_battery_C?: number;
-    /** air temperature measured at the alternator's inlet; of a water-cooled one the coolant's; not given: from ambient and road speed with its spread, or a hot engine's coolant; °C */
+    /** air temperature at the alternator's inlet, or coolant temperature of a water-cooled alternator; not given: estimated from ambient and road speed, or the coolant of a hot engine; °C */
     inlet_C?: number;
     /** charger's output since the engine was started, for the hold times; not given: charger off until now; W */
     setting_W?: number;
@@ -316,7 +316,7 @@ export interface DayRequest {
         inductance_H: number;
         /** resistance of a phase at reference_C; Ω */
         resistance_ohm: number;
-        /** drop of one rectifier diode; not given: by the rectifier; V */
+        /** voltage drop of one rectifier diode; not given: follows the rectifier; V */
         diode_drop_V?: number;
         /** copper temperature at which the parameters hold; °C */
         reference_C?: number;
@@ -337,7 +337,7 @@ export interface DayRequest {
       pole_pairs?: number;
       /** turns of the alternator per turn of the engine; not given: the usual ratio with its spread; needed for points against engine speed */
       pulley_ratio?: number;
-      /** voltage held at the alternator, hot; not given: 13.6 or 27.6 V by class with its spread; V */
+      /** voltage that the regulator holds at the alternator, hot; not given: 13.6 or 27.6 V by class, treated as uncertain; V */
       regulator_V?: number;
       /** thermal class of the stator's insulation */
       insulation_class?: "A" | "E" | "B" | "F" | "H" | "N" | "R";
@@ -345,17 +345,17 @@ export interface DayRequest {
       fouling?: number;
       /** shaft power the belt can carry; not given: not checked; W */
       belt_W?: number;
-      /** cooling of the alternator: by its own fan, by a separate fan that does not follow its speed, or by the engine's coolant; of a water-cooled one inlet_C is the coolant's temperature */
+      /** cooling of the alternator: by its own fan, by a separate fan whose speed does not depend on the alternator, or by the engine's coolant; for a water-cooled alternator inlet_C is the coolant temperature */
       cooling?: "own_fan" | "separate_fan" | "water";
-      /** rectifier of the alternator: standard diodes held to 160 °C, avalanche diodes to 169 °C, or MOSFETs to 160 °C: each 15 K below its maximum */
+      /** rectifier of the alternator: standard diodes (limit 160 °C), avalanche diodes (169 °C) or MOSFETs (160 °C); each limit is 15 K below the maximum */
       rectifier?: "standard" | "avalanche" | "mosfet";
-      /** stator of the alternator: round wire, hairpin bars, or two windings of three phases; both of these: hairpin */
+      /** stator winding: round wire (classic), hairpin bars, or two three-phase windings (six_phase); choose hairpin for six phases of hairpin bars */
       stator?: "classic" | "hairpin" | "six_phase";
-      /** regulator: holds one voltage, varies between 12.4 and 15 V, lowers the output by itself when hot, or is external with a current or temperature set */
+      /** regulator: holds one voltage (fixed), varies between 12.4 and 15 V, lowers the output when hot (self_limiting), or is external and set to a current or temperature */
       regulator?: "fixed" | "variable" | "self_limiting" | "external";
-      /** output that an external regulator is set to; not given: no such setting; A */
+      /** current to which an external regulator limits the output; not given: no limit; A */
       limit_A?: number;
-      /** case temperature at which an external regulator lowers the output; not given: no such setting; °C */
+      /** case temperature at which an external regulator lowers the output; not given: no limit; °C */
       limit_C?: number;
       /** whether the speeds of points are those of the alternator or of the engine */
       points_speed?: "alternator" | "engine";
@@ -370,7 +370,7 @@ export interface DayRequest {
       fuel?: "diesel" | "petrol";
       /** current of the starter motor while it turns the warm engine; not given: by displacement and fuel; A */
       cranking_A?: number;
-      /** lowest battery voltage at which the engine still starts; not given: 9.6 V (class 24: 19.2 V) from 12 °C on, down to 8.5 V (17 V) at -18 °C; V */
+      /** lowest battery voltage at which the engine still starts; not given: 9.6 V (class 24: 19.2 V) at 12 °C and above, falling to 8.5 V (17 V) at -18 °C; V */
       cranking_V?: number;
       /** tyre diameter, for engine speed by gearing; m */
       tyre_diameter_m?: number;
@@ -425,9 +425,9 @@ export interface DayRequest {
       capacity_Ah: number;
       /** nominal voltage; not given: 12.8 V for lifepo4, else 12 V; V */
       nominal_V?: number;
-      /** voltage at the battery while charging; not given: by chemistry; V */
+      /** voltage at the battery while charging; not given: follows the chemistry; V */
       charge_V?: number;
-      /** maker's largest charge current, counted in full from 10 to 45 °C; not given: by chemistry and temperature alone; A */
+      /** maker's largest charge current, used in full from 10 to 45 °C; not given: follows chemistry and temperature; A */
       max_charge_A?: number;
       /** share of the charge kept back, to bring the engine back */
       reserve?: number;
@@ -468,9 +468,9 @@ export interface DayRequest {
       tilt_deg?: number;
       /** where a tilted panel faces, from north by east; ° */
       azimuth_deg?: number;
-      /** how air reaches its back: flat_on_roof glued or within 13 mm, gap_on_roof 13 to 38 mm, ventilated more than 89 mm; not given: gap_on_roof, tilted by 10° or more ventilated */
+      /** gap behind the panel: flat_on_roof glued or up to 13 mm, gap_on_roof 13 to 38 mm, ventilated more than 89 mm; not given: gap_on_roof, or ventilated at a tilt of 10° or more */
       mounting?: "flat_on_roof" | "gap_on_roof" | "ventilated";
-      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; on a roof it is counted hotter by mounting; °C */
+      /** cell temperature at 800 W/m², 20 °C and 1 m/s on an open rack; mounting on a roof raises it; °C */
       noct_C?: number;
       /** change of power with cell temperature; 1/K */
       gamma_per_K?: number;
@@ -501,9 +501,9 @@ export interface DayRequest {
       setting_W?: number;
       /** whether so much was on that the volts sagged: the alternator gives all it can */
       everything_on?: "yes" | "no";
-      /** how case_C, core_C and plates_C were read: infrared, aimed from a distance, or contact, a probe pressed on or fixed to the metal; not given: infrared */
+      /** instrument that read case_C, core_C and plates_C: infrared (aimed from a distance) or contact (a probe pressed on or fixed to the metal); not given: infrared */
       thermometer?: "infrared" | "contact";
-      /** surface at which an infrared thermometer was aimed: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal), which reads 20 to 30 K low; not given: bright, the careful choice */
+      /** surface at which you aimed the infrared thermometer: painted (matt paint or tape), dull (oxidised, dark or dirty metal) or bright (bare metal, reads 20 to 30 K low); not given: bright, the careful choice */
       surface?: "bright" | "dull" | "painted";
       /** alternator's output; A */
       output_A?: number;
@@ -511,7 +511,7 @@ export interface DayRequest {
       bus_V?: number;
       /** air at the alternator's inlet; °C */
       inlet_C?: number;
-      /** alternator's housing, the end away from the rectifier; °C */
+      /** alternator's housing, at the end away from the rectifier; °C */
       case_C?: number;
       /** stator core, the bare laminations between the housings; °C */
       core_C?: number;
@@ -667,7 +667,7 @@ export interface DayRequest {
     want_soc?: number;
     /** time by which, on each day; not given: the end of the last drive */
     want_by?: string;
-    /** what the vehicle itself draws with the engine running; not given: 30 % of the power on the alternator's label; W */
+    /** power that the vehicle itself draws with the engine running; not given: 30 % of the power on the alternator's label; W */
     vehicle_loads_W?: number;
     /** the same standing with the engine idling; not given: as vehicle_loads_W; W */
     idle_loads_W?: number;

@@ -7,7 +7,7 @@ export const words = {
   screens: { now: "Now", day: "Day", rig: "Rig", measure: "Measure", card: "Card" },
   demoRig: "Canal pickup, demo",
   unnamedRig: "My rig",
-  // Choices of an input whose name in the table is no plain English.
+  // Labels for choices whose name in the table is not plain English.
   choices: {
     own_fan: "its own fan",
     separate_fan: "a separate fan",
@@ -546,7 +546,7 @@ export const words = {
       lead: "Or a file that a logger wrote on the drive: CSV. Drop it here, or choose it. It is read on this phone and sent nowhere.",
       choose: "Choose a logger's file",
       limits: "At most 20 MB and a million rows. It becomes at most 1500 readings, each the mean over a while.",
-      csv: "The header names columns with their units: time or time_s, engine_rpm, ambient_C, speed_kmh, output_A, bus_V, case_C, core_C, plates_C, inlet_C, charger_V, charger_input_A, setting_W. Parts count as read by a contact probe; case_infrared_C, core_infrared_C or plates_infrared_C says otherwise.",
+      csv: "The header names columns with their units: time or time_s, engine_rpm, ambient_C, speed_kmh, output_A, bus_V, case_C, core_C, plates_C, inlet_C, charger_V, charger_input_A, setting_W. Part temperatures are taken as read with a contact probe; for an infrared thermometer name the column case_infrared_C, core_infrared_C or plates_infrared_C.",
       tooLarge: "The file is larger than 20 MB. Cut it by days.",
       unreadable: "The file could not be read.",
       reading: (name: string) => `Reading ${name}: rows are sorted into readings.`,
