@@ -211,8 +211,8 @@ func TestGelCharge(t *testing.T) {
 	}
 }
 
-// The published regulator bands beside the default: one is missed, and by how
-// much is kept in its header.
+// The published regulator bands of 2005 to 2009 beside the default; checks.csv holds
+// it to them.
 func TestRegulatorBands(t *testing.T) {
 	tab, err := testdata.Read("regulator_bands_2005.csv")
 	if err != nil {

@@ -19,7 +19,7 @@ import (
 // The calibration finds h, the share of the armature's harmonics and leakage at
 // the limit current, mostly from two efficiency maps
 // (testdata/bus_aux_efficiency.csv, truck_28v_efficiency.csv): the mean loss ratio
-// at each speed lies within 0.85 to 1.2 of the map's own (TestEfficiencyMaps).
+// at each speed lies within 0.87 to 1.19 of the map's own (TestEfficiencyMaps).
 //
 // Valid for a rectifier on a stiff bus. Neglects the saliency of the rotor and the
 // temperature of the copper in ρ.

@@ -199,6 +199,10 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	if !q.Rig.HouseBattery.Given {
 		flag("house_battery_unknown", "rig.house_battery", "no house battery described: what it accepts is not checked")
 	}
+	if !q.statesField(fieldVehicleLoadsW) {
+		flag("vehicle_loads_assumed", "moment.vehicle_loads_W", "the vehicle's own draw is assumed: "+watts(st.usualLoadsW())+
+			", 30 % of the power on the alternator's label; read it with a clamp meter, charger off, and state it")
+	}
 }
 
 // askMaximum asks the user to check a maker's maximum that is implausibly high.
