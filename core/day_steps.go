@@ -4,6 +4,7 @@ import (
 	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
+	"spareamps/core/sun"
 )
 
 // A dayStep is one step of a day: all that does not depend on how the charger
@@ -259,7 +260,7 @@ func (p *planner) dayLengths() {
 	p.placed = p.q.states("day.date") && p.q.states("day.latitude_deg") && p.q.states("day.longitude_deg")
 	p.sunriseH, p.sunsetH = 6, 18
 	if p.placed {
-		if rise, set, ok := SunriseSunset(d.Date, d.LatitudeDeg, d.LongitudeDeg, p.offsetH); ok {
+		if rise, set, ok := sun.SunriseSunset(d.Date, d.LatitudeDeg, d.LongitudeDeg, p.offsetH); ok {
 			p.sunriseH, p.sunsetH = rise, set
 		}
 	}
@@ -271,7 +272,7 @@ func (p *planner) air(minute float64) float64 {
 	d := &p.q.Day
 	m := minute - 1440*detmath.Floor(minute/1440)
 	if len(d.Air) == 0 {
-		return DiurnalC(m/60, p.sunriseH, p.sunsetH, d.MinC, d.MaxC)
+		return sun.DiurnalC(m/60, p.sunriseH, p.sunsetH, d.MinC, d.MaxC)
 	}
 	// Straight lines, over midnight too.
 	last := &d.Air[len(d.Air)-1]
@@ -299,10 +300,10 @@ func (p *planner) laySun() {
 	for i := range p.steps {
 		s := &p.steps[i]
 		at := d.Date + (p.minute(i)/60-p.offsetH)/24
-		h, a := SunPosition(at, d.LatitudeDeg, d.LongitudeDeg)
+		h, a := sun.Position(at, d.LatitudeDeg, d.LongitudeDeg)
 		if h > 0 {
-			ghi, dni, dhi := Cloudy(h, at, s.altitudeM, d.Cloud)
-			s.sunW = detmath.Max(PanelOutputW(panel, h, a, ghi, dni, dhi, s.ambientC, panelWindMS), 0)
+			ghi, dni, dhi := sun.Cloudy(h, at, s.altitudeM, d.Cloud)
+			s.sunW = detmath.Max(sun.PanelOutputW(panel, h, a, ghi, dni, dhi, s.ambientC, panelWindMS), 0)
 		}
 	}
 }

@@ -28,7 +28,8 @@ var rooms = []struct {
 	{"air", []string{"detmath"}},
 	{"calendar", []string{"detmath"}},
 	{"rig", nil},
-	{"", []string{"air", "calendar", "detmath", "jsontext", "limit", "rig"}},
+	{"sun", []string{"air", "calendar", "detmath", "rig"}},
+	{"", []string{"air", "calendar", "detmath", "jsontext", "limit", "rig", "sun"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add

@@ -6,6 +6,7 @@ import (
 	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
+	"spareamps/core/sun"
 )
 
 // A Quantity is a scalar of the model under a stable name, so that published
@@ -263,41 +264,41 @@ var Quantities = [...]Quantity{
 	// Sun and day. day_ut is in days since 2000-01-01 00:00 UT, day of the civil
 	// date by a clock ahead of UT by offset_h.
 	{"sun_elevation_deg", "deg", []string{"day_ut", "latitude_deg", "longitude_deg"}, func(a []float64) float64 {
-		h, _ := SunPosition(a[0], a[1], a[2])
+		h, _ := sun.Position(a[0], a[1], a[2])
 		return h
 	}},
 	{"sun_azimuth_deg", "deg", []string{"day_ut", "latitude_deg", "longitude_deg"}, func(a []float64) float64 {
-		_, az := SunPosition(a[0], a[1], a[2])
+		_, az := sun.Position(a[0], a[1], a[2])
 		return az
 	}},
 	{"sunrise_h", "h", []string{"day", "latitude_deg", "longitude_deg", "offset_h"}, func(a []float64) float64 {
-		h, _, _ := SunriseSunset(a[0], a[1], a[2], a[3])
+		h, _, _ := sun.SunriseSunset(a[0], a[1], a[2], a[3])
 		return h
 	}},
 	{"sunset_h", "h", []string{"day", "latitude_deg", "longitude_deg", "offset_h"}, func(a []float64) float64 {
-		_, h, _ := SunriseSunset(a[0], a[1], a[2], a[3])
+		_, h, _ := sun.SunriseSunset(a[0], a[1], a[2], a[3])
 		return h
 	}},
-	{"air_mass", "1", []string{"elevation_deg"}, func(a []float64) float64 { return airMass(a[0]) }},
+	{"air_mass", "1", []string{"elevation_deg"}, func(a []float64) float64 { return sun.AirMass(a[0]) }},
 	{"clear_sky_W_m2", "W/m2", []string{"elevation_deg", "air_mass", "turbidity", "altitude_m", "outside_W_m2"}, func(a []float64) float64 {
 		s, _ := detmath.Sincos(a[0])
-		g, _, _ := ineichen(s, a[1], a[2], a[3], a[4])
+		g, _, _ := sun.Ineichen(s, a[1], a[2], a[3], a[4])
 		return g
 	}},
 	{"clear_beam_W_m2", "W/m2", []string{"elevation_deg", "air_mass", "turbidity", "altitude_m", "outside_W_m2"}, func(a []float64) float64 {
 		s, _ := detmath.Sincos(a[0])
-		_, b, _ := ineichen(s, a[1], a[2], a[3], a[4])
+		_, b, _ := sun.Ineichen(s, a[1], a[2], a[3], a[4])
 		return b
 	}},
-	{"cloud_ratio", "1", []string{"cloud"}, func(a []float64) float64 { return cloudRatio(a[0]) }},
-	{"panel_W", "W", []string{"irradiance_W_m2", "cell_C", "peak_W", "gamma_per_K"}, func(a []float64) float64 { return PanelW(a[0], a[1], a[2], a[3]) }},
+	{"cloud_ratio", "1", []string{"cloud"}, func(a []float64) float64 { return sun.CloudRatio(a[0]) }},
+	{"panel_W", "W", []string{"irradiance_W_m2", "cell_C", "peak_W", "gamma_per_K"}, func(a []float64) float64 { return sun.PanelW(a[0], a[1], a[2], a[3]) }},
 	{"cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency"}, func(a []float64) float64 {
-		return CellC(a[0], a[1], a[2], a[3], a[4])
+		return sun.CellC(a[0], a[1], a[2], a[3], a[4])
 	}},
 	{"mounted_cell_C", "°C", []string{"irradiance_W_m2", "ambient_C", "wind_m_s", "noct_C", "efficiency", "mounting"}, func(a []float64) float64 {
 		// mounting 0 to 2: ventilated, gap_on_roof, flat_on_roof
 		p := rig.Solar{NoctC: a[3], Mounting: [...]string{"ventilated", "gap_on_roof", "flat_on_roof"}[int(detmath.ClampAbs(detmath.Max(a[5], 0), 2))]}
-		return CellC(a[0], a[1], a[2], mountedNoctC(&p), a[4])
+		return sun.CellC(a[0], a[1], a[2], sun.MountedNoctC(&p), a[4])
 	}},
 	{"chained_loss", "1", []string{"soiling", "shading", "snow", "mismatch", "wiring", "connections", "light_induced", "nameplate", "age", "availability"}, func(a []float64) float64 {
 		kept := 1.0
@@ -307,7 +308,7 @@ var Quantities = [...]Quantity{
 		return 1 - kept
 	}},
 	{"diurnal_C", "°C", []string{"hour", "sunrise_h", "sunset_h", "least_C", "greatest_C", "greatest_lag_h", "night_decay", "least_lag_h"}, func(a []float64) float64 {
-		return a[3] + (a[4]-a[3])*diurnal(a[0], a[1], a[2], a[5], a[6], a[7])
+		return a[3] + (a[4]-a[3])*sun.Diurnal(a[0], a[1], a[2], a[5], a[6], a[7])
 	}},
 
 	// Wiring.

@@ -1,4 +1,4 @@
-package core
+package sun
 
 import "spareamps/core/detmath"
 
@@ -42,7 +42,7 @@ func (v *sunVector) hourAngle(longitudeDeg float64) (meridian, west float64) {
 	return v.x*c + v.y*s, v.x*s - v.y*c
 }
 
-// SunPosition returns the apparent elevation of the sun's centre and its
+// Position returns the apparent elevation of the sun's centre and its
 // azimuth, clockwise from north, in degrees, at a time in days since
 // 2000-01-01 00:00 UT; longitude is east. At a pole or with the sun in the
 // zenith, where azimuth is anything, it is what the formulas give.
@@ -54,7 +54,7 @@ func (v *sunVector) hourAngle(longitudeDeg float64) (meridian, west float64) {
 // the error grows by some 0.01° a century beyond. Parallax (0.002°) is
 // neglected. Sources: newSunVector, airLift. Checked:
 // testdata/sun_position.csv, TestSunPositionMeeus.
-func SunPosition(dayUT, latitudeDeg, longitudeDeg float64) (elevationDeg, azimuthDeg float64) {
+func Position(dayUT, latitudeDeg, longitudeDeg float64) (elevationDeg, azimuthDeg float64) {
 	v := newSunVector(dayUT)
 	m, w := v.hourAngle(longitudeDeg)
 	s, c := detmath.Sincos(detmath.ClampAbs(latitudeDeg, 90))

@@ -1,4 +1,4 @@
-package core
+package sun
 
 import (
 	"math"
@@ -15,7 +15,7 @@ func TestClearSkyPublished(t *testing.T) {
 	for i, row := range tab.Rows {
 		v := rowOf(t, &tab, i, "elevation_deg", "air_mass_number", "turbidity_number", "altitude_m", "outside_W_m2", "global_W_m2", "beam_W_m2", "diffuse_W_m2")
 		s, _ := detmath.Sincos(v[0])
-		g, b, d := ineichen(s, v[1], v[2], v[3], v[4])
+		g, b, d := Ineichen(s, v[1], v[2], v[3], v[4])
 		near.Share(t, row[0]+" global", g, v[5], 1e-6)
 		near.Share(t, row[0]+" beam", b, v[6], 1e-6)
 		near.Share(t, row[0]+" diffuse", d, v[7], 1e-6)

@@ -1,4 +1,4 @@
-package core
+package sun
 
 import (
 	"spareamps/core/detmath"
@@ -35,13 +35,13 @@ func PanelOutputW(p *rig.Solar, elevationDeg, azimuthDeg, ghi, dni, dhi, ambient
 		return 0
 	}
 	light := (1 - p.Soiling) * planeIrradiance(p, elevationDeg, azimuthDeg, ghi, dni, dhi)
-	return p.Efficiency * PanelW(light, CellC(light, ambientC, windMS, mountedNoctC(p), moduleShare), p.PeakW, p.GammaPerK)
+	return p.Efficiency * PanelW(light, CellC(light, ambientC, windMS, MountedNoctC(p), moduleShare), p.PeakW, p.GammaPerK)
 }
 
-// mountedNoctC returns the NOCT as the panel is mounted. Where that is not
+// MountedNoctC returns the NOCT as the panel is mounted. Where that is not
 // stated, a panel nearly level lies on a roof with a small gap, and a steeper
 // one stands free.
-func mountedNoctC(p *rig.Solar) float64 {
+func MountedNoctC(p *rig.Solar) float64 {
 	switch {
 	case p.Mounting == "flat_on_roof":
 		return p.NoctC + flatMountK

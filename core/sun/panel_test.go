@@ -1,4 +1,4 @@
-package core
+package sun
 
 import (
 	"math"
@@ -20,7 +20,7 @@ func dayWh(p *rig.Solar, day, cloud float64) float64 {
 	wh := 0.0
 	for m := range 1440 {
 		ut := day + float64(m)/1440
-		h, a := SunPosition(ut, 39.5, 0)
+		h, a := Position(ut, 39.5, 0)
 		g, b, d := Cloudy(h, ut, 600, cloud)
 		wh += PanelOutputW(p, h, a, g, b, d, 26, 2) / 60
 	}
@@ -71,7 +71,7 @@ func TestPanelMounting(t *testing.T) {
 		tilt, add float64
 	}{{"flat_on_roof", 0, 18}, {"flat_on_roof", 30, 18}, {"gap_on_roof", 30, 11}, {"ventilated", 0, 0}, {"", 0, 11}, {"", 9.9, 11}, {"", 10, 0}} {
 		p.Mounting, p.TiltDeg = c.mounting, c.tilt
-		near.Abs(t, c.mounting, mountedNoctC(&p)-p.NoctC, c.add, 1e-12)
+		near.Abs(t, c.mounting, MountedNoctC(&p)-p.NoctC, c.add, 1e-12)
 	}
 	p.TiltDeg = 0
 	day := dayOf(2026, 7, 24)
@@ -87,7 +87,7 @@ func TestPanelMounting(t *testing.T) {
 	}
 	// The published value at 1000 W/m², 25 °C, 1 m/s, NOCT 45 and 20 %.
 	p.Mounting = "ventilated"
-	near.Abs(t, "SAM", CellC(1000, 25, 1, mountedNoctC(&p), 0.2), 55.2308, 1e-3)
+	near.Abs(t, "SAM", CellC(1000, 25, 1, MountedNoctC(&p), 0.2), 55.2308, 1e-3)
 }
 
 // Tilted to the sun a panel has the beam in full; turned away, none.

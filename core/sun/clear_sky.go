@@ -1,4 +1,4 @@
-package core
+package sun
 
 import (
 	"spareamps/core/air"
@@ -34,23 +34,23 @@ func ClearSky(elevationDeg, dayUT, altitudeM float64) (ghi, dni, dhi float64) {
 	}
 	v := newSunVector(dayUT)
 	h := detmath.Max(detmath.Min(altitudeM, clearTopM), -430)
-	air := airMass(elevationDeg) * air.Pressure(h) / 101325
+	air := AirMass(elevationDeg) * air.Pressure(h) / 101325
 	s, _ := detmath.Sincos(elevationDeg)
-	return ineichen(s, air, clearTurbidity, h, solarConstant/(v.au*v.au))
+	return Ineichen(s, air, clearTurbidity, h, solarConstant/(v.au*v.au))
 }
 
-// airMass returns the relative optical air mass at an apparent elevation.
+// AirMass returns the relative optical air mass at an apparent elevation.
 //
 //	m = 1/(sin h + 0.50572·(h + 6.07995)^−1.6364)     (1)
 //
 // From the horizon (38) to the zenith (1). Source: Kasten and Young 1989.
 // Checked: testdata/checks.csv, air_mass.
-func airMass(elevationDeg float64) float64 {
+func AirMass(elevationDeg float64) float64 {
 	s, _ := detmath.Sincos(elevationDeg)
 	return 1 / (s + 0.50572*detmath.Pow(elevationDeg+6.07995, -1.6364)) // (1)
 }
 
-// ineichen returns the irradiances of a clear sky at the sine of elevation,
+// Ineichen returns the irradiances of a clear sky at the sine of elevation,
 // the absolute air mass m, a Linke turbidity T, an altitude z in m and the
 // irradiance I0 outside the atmosphere.
 //
@@ -63,7 +63,7 @@ func airMass(elevationDeg float64) float64 {
 // is left out: near the horizon it grows without bound. Source: Ineichen and
 // Perez, Solar Energy 73 (2002) 151; Perez et al., Solar Energy 73 (2002) 307.
 // Checked: testdata/clear_sky.csv.
-func ineichen(sinH, air, turbidity, altitudeM, outside float64) (ghi, dni, dhi float64) {
+func Ineichen(sinH, air, turbidity, altitudeM, outside float64) (ghi, dni, dhi float64) {
 	f1, f2 := detmath.Exp(-altitudeM/8000), detmath.Exp(-altitudeM/1250)
 	ghi = (5.09e-5*altitudeM + 0.868) * outside * sinH * detmath.Exp(-(3.92e-5*altitudeM+0.0387)*air*(f1+f2*(turbidity-1))) // (2)
 	dni = (0.664 + 0.163/f1) * outside * detmath.Exp(-0.09*air*(turbidity-1))                                               // (3)
@@ -88,7 +88,7 @@ func Cloudy(elevationDeg, dayUT, altitudeM, cloud float64) (ghi, dni, dhi float6
 		return ghi, dni, dhi
 	}
 	n := detmath.Min(cloud, 1)
-	passed := cloudRatio(n)
+	passed := CloudRatio(n)
 	// The share that is not diffuse, 1 − (6), is (1 − d0)·(1 − n²).
 	dni *= passed * (1 - n*n)
 	sunny := (ghi - dhi) * passed * (1 - n*n)
@@ -96,4 +96,4 @@ func Cloudy(elevationDeg, dayUT, altitudeM, cloud float64) (ghi, dni, dhi float6
 	return ghi, dni, ghi - sunny
 }
 
-func cloudRatio(n float64) float64 { return 1 - 0.75*detmath.Pow(n, 3.4) } // (5)
+func CloudRatio(n float64) float64 { return 1 - 0.75*detmath.Pow(n, 3.4) } // (5)

@@ -1,4 +1,4 @@
-package core
+package sun
 
 import (
 	"math"
@@ -74,7 +74,7 @@ func TestSunPositionPublished(t *testing.T) {
 	tab := readTable(t, "sun_position.csv")
 	for i, row := range tab.Rows {
 		v := rowOf(t, &tab, i, "latitude_deg", "longitude_deg", "elevation_deg", "azimuth_deg", "apparent_ratio")
-		h, a := SunPosition(dateOf(t, row[0])+hoursOf(row[1])/24, v[0], v[1])
+		h, a := Position(dateOf(t, row[0])+hoursOf(row[1])/24, v[0], v[1])
 		const tol = 0.05
 		if v[4] == 0 {
 			h -= liftOf(h)
@@ -120,7 +120,7 @@ func TestSunPositionMeeus(t *testing.T) {
 		d := rapid.Float64Range(first, last).Draw(r, "day")
 		lat := rapid.Float64Range(-90, 90).Draw(r, "latitude")
 		lon := rapid.Float64Range(-180, 180).Draw(r, "longitude")
-		h, a := SunPosition(d, lat, lon)
+		h, a := Position(d, lat, lon)
 		wh, wa := meeusPosition(d, lat, lon)
 		dh := math.Abs(h - wh)
 		da := math.Abs(math.Remainder(a-wa, 360)) * math.Cos(h*math.Pi/180)
@@ -165,7 +165,7 @@ func TestSunAtNoon(t *testing.T) {
 		noon := d + ((rise+set)/2-lon/15)/24
 		v := newSunVector(noon)
 		decl := detmath.Atan2(v.z, math.Hypot(v.x, v.y))
-		h, a := SunPosition(noon, lat, lon)
+		h, a := Position(noon, lat, lon)
 		want := 90 - math.Abs(lat-decl)
 		if got := h - liftOf(h); math.Abs(got-want) > 0.35*math.Cos(want*math.Pi/180)+0.3 {
 			r.Errorf("day %g at %g, %g: noon elevation %g, want %g", d, lat, lon, got, want)
@@ -180,7 +180,7 @@ func TestSunAtNoon(t *testing.T) {
 			}
 		}
 		for _, hour := range []float64{rise, set} {
-			h, _ := SunPosition(d+(hour-lon/15)/24, lat, lon)
+			h, _ := Position(d+(hour-lon/15)/24, lat, lon)
 			if got := h - liftOf(h); math.Abs(got+0.833) > 1e-3 {
 				r.Errorf("day %g at %g, %g: elevation %g at %g h, want -0.833", d, lat, lon, got, hour)
 			}
@@ -225,8 +225,8 @@ func TestSunPolarAndWrapped(t *testing.T) {
 	}
 	// At a pole the elevation is the declination all day.
 	for _, lat := range []float64{90, -90} {
-		a, _ := SunPosition(june, lat, 0)
-		b, _ := SunPosition(june, lat, 170)
+		a, _ := Position(june, lat, 0)
+		b, _ := Position(june, lat, 170)
 		near.Abs(t, "elevation at a pole at two longitudes", a, b, 1e-9)
 		near.Abs(t, "elevation at a pole at the solstice", a-liftOf(a), math.Copysign(23.436, lat), 0.01)
 	}
@@ -238,15 +238,15 @@ func TestSunPolarAndWrapped(t *testing.T) {
 			t.Errorf("clock %+g h: %g to %g, want %g to %g shifted", off, r, s, rise, set)
 		}
 	}
-	h, a := SunPosition(june+0.4, 40, 50)
+	h, a := Position(june+0.4, 40, 50)
 	for _, turn := range []float64{-360, 360, 720} {
-		h1, a1 := SunPosition(june+0.4, 40, 50+turn)
+		h1, a1 := Position(june+0.4, 40, 50+turn)
 		near.Abs(t, "elevation a turn on", h1, h, 1e-6)
 		near.Abs(t, "azimuth a turn on", a1, a, 1e-6)
 	}
 	nan, inf := math.NaN(), math.Inf(1)
 	for _, v := range []float64{nan, inf, -inf, 1e300} {
-		h, a := SunPosition(v, v, v)
+		h, a := Position(v, v, v)
 		r, s, _ := SunriseSunset(v, v, v, v)
 		for _, x := range []float64{h, a, r, s} {
 			if x-x != 0 {
@@ -319,7 +319,7 @@ func BenchmarkSunPosition(b *testing.B) {
 	b.ReportAllocs()
 	sum := 0.0
 	for i := range b.N {
-		h, a := SunPosition(9700+float64(i)/1440, 39.5, 60)
+		h, a := Position(9700+float64(i)/1440, 39.5, 60)
 		sum += h + a
 	}
 	_ = sum

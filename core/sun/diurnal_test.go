@@ -1,4 +1,4 @@
-package core
+package sun
 
 import (
 	"math"
@@ -15,7 +15,7 @@ func TestDiurnalPublished(t *testing.T) {
 	const half = 14.03957 / 2
 	for i, row := range tab.Rows {
 		v := rowOf(t, &tab, i, "hour_h", "air_C")
-		near.Abs(t, "air at "+row[0]+" h", 10+10*diurnal(v[0], 12-half, 12+half, 1.5, 4, 1), v[1], 2e-4)
+		near.Abs(t, "air at "+row[0]+" h", 10+10*Diurnal(v[0], 12-half, 12+half, 1.5, 4, 1), v[1], 2e-4)
 	}
 }
 

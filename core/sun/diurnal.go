@@ -1,4 +1,4 @@
-package core
+package sun
 
 import "spareamps/core/detmath"
 
@@ -33,12 +33,12 @@ const (
 // et al. 1989, of forms like it). Fronts, fog and sea breezes are neglected.
 // Checked: testdata/diurnal.csv.
 func DiurnalC(hour, sunriseH, sunsetH, minC, maxC float64) float64 {
-	return minC + (maxC-minC)*diurnal(hour, sunriseH, sunsetH, greatestLagH, nightDecay, leastLagH)
+	return minC + (maxC-minC)*Diurnal(hour, sunriseH, sunsetH, greatestLagH, nightDecay, leastLagH)
 }
 
-// diurnal returns (T − T_min)/(T_max − T_min) with the lags and the decay
+// Diurnal returns (T − T_min)/(T_max − T_min) with the lags and the decay
 // given.
-func diurnal(hour, sunriseH, sunsetH, lagH, decay, leastH float64) float64 {
+func Diurnal(hour, sunriseH, sunsetH, lagH, decay, leastH float64) float64 {
 	if !(sunsetH-sunriseH > 0) {
 		sunriseH, sunsetH = plainSunriseH, plainSunsetH
 	}
