@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -56,7 +58,7 @@ func crankA(r *rig.Rig, celsius float64) float64 {
 	if e.Fuel == "petrol" {
 		a, perL, s = petrolCrankA, petrolCrankPerL, 1
 	}
-	i20 := stated(e.CrankingA, (a+perL*stated(e.DisplacementL, 2.5))/vehicleClassFactor(r))
+	i20 := cmp.Or(e.CrankingA, (a+perL*cmp.Or(e.DisplacementL, 2.5))/vehicleClassFactor(r))
 	x := detmath.ClampAbs(crankTestC-celsius, 65)
 	cold := detmath.Max(x, 0)
 	return i20 * (1 + s*(0.002*x+1.9e-5*cold*cold*cold)) // (1)

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/air"
 	"spareamps/core/detmath"
 )
@@ -169,7 +171,7 @@ func (p *planner) newRun() dayRun {
 }
 
 // feedV is the voltage that the charger holds on the vehicle's side.
-func (p *planner) feedV() float64 { return stated(p.q.Rig.Charger.FeedV, 13.5*p.st.nominalV/12) }
+func (p *planner) feedV() float64 { return cmp.Or(p.q.Rig.Charger.FeedV, 13.5*p.st.nominalV/12) }
 
 // simulate runs the batteries through the steps.
 func (p *planner) simulate(x *daySetting, tr *trace) dayRun { return p.simulateNoting(x, tr, nil) }

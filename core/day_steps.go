@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
@@ -121,7 +123,7 @@ func (p *planner) layLeg(l *rig.Leg) {
 	d, e := &p.q.Day, &p.q.Rig.Engine
 	drive := l.Kind == "drive"
 	on := drive || l.Engine == "on"
-	own, idle := stated(l.VehicleLoadsW, p.drivingW), stated(l.VehicleLoadsW, p.idlingW)
+	own, idle := cmp.Or(l.VehicleLoadsW, p.drivingW), cmp.Or(l.VehicleLoadsW, p.idlingW)
 	rpm := l.EngineRpm
 	if l.OverallRatio > 0 {
 		rpm = EngineRpm(l.SpeedKmh, l.OverallRatio, e.TyreDiameterM)

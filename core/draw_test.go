@@ -1,6 +1,7 @@
 package core
 
 import (
+	"cmp"
 	"hash/fnv"
 	"math"
 	"math/rand"
@@ -199,7 +200,7 @@ func drawRequest(p picker, wild float64) Request {
 		a.IdleSpeedRpm = math.Max(1000, 0.5*a.RatedSpeedRpm)
 	}
 	if b := &q.Rig.HouseBattery; b.ChargeV > 0 {
-		b.ChargeV = math.Max(b.ChargeV, math.Min(1.05*stated(b.NominalV, 12.8), 80))
+		b.ChargeV = math.Max(b.ChargeV, math.Min(1.05*cmp.Or(b.NominalV, 12.8), 80))
 	}
 	drawFamilies(p, &q, choose)
 	if err := q.Check(ForCeiling...); err != nil {
@@ -262,7 +263,7 @@ func drawField(p picker, q *Request, f *Field, factor float64, number func(strin
 	case f.Path == "rig.charger.min_input_V":
 		number(f.Path, 9*factor, 13*factor)
 	case f.Path == "rig.house_battery.charge_V":
-		v := stated(q.Rig.HouseBattery.NominalV, 12.8)
+		v := cmp.Or(q.Rig.HouseBattery.NominalV, 12.8)
 		number(f.Path, v, math.Min(1.2*v, f.Max))
 	default:
 		r, ok := usual[f.Path]

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 	"spareamps/core/rig"
@@ -231,7 +233,7 @@ type guard struct {
 func guardOf(a *rig.Alternator) guard {
 	g := guard{kindOf(regulatorNames, a.Regulator), never, never}
 	if g.kind == externalRegulator {
-		g.mostA, g.caseC = stated(a.LimitA, never), stated(a.LimitC, never)
+		g.mostA, g.caseC = cmp.Or(a.LimitA, never), cmp.Or(a.LimitC, never)
 	}
 	return g
 }

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -77,7 +79,7 @@ func aimedAt(surface string, minutes float64) func(*Request) rig.Observation {
 // allOn makes one with everything on, at a speed, or at idle where that is 0.
 func allOn(rpm float64) func(*Request) rig.Observation {
 	return func(q *Request) rig.Observation {
-		return rig.Observation{Begins: "warm", Minutes: 1, EngineRpm: stated(rpm, q.Rig.Engine.IdleRpm), AmbientC: q.Moment.AmbientC,
+		return rig.Observation{Begins: "warm", Minutes: 1, EngineRpm: cmp.Or(rpm, q.Rig.Engine.IdleRpm), AmbientC: q.Moment.AmbientC,
 			AltitudeM: q.Moment.AltitudeM, EverythingOn: "yes"}
 	}
 }

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -200,9 +202,9 @@ func AcceptedCurrent(b *rig.HouseBattery, cellC, soc float64) float64 {
 // six lead-acid cells.
 func houseNominalV(b *rig.HouseBattery) float64 {
 	if b.Chemistry == "lifepo4" {
-		return stated(b.NominalV, 12.8)
+		return cmp.Or(b.NominalV, 12.8)
 	}
-	return stated(b.NominalV, 12)
+	return cmp.Or(b.NominalV, 12)
 }
 
 // houseChargeV returns the voltage at which the charger's output is counted.
@@ -228,5 +230,5 @@ func houseCell(r *rig.Rig) battery {
 		return lfpBattery(houseNominalV(b)/12.8, b.CapacityAh, b.Milliohm/1e3)
 	}
 	blocks := houseNominalV(b) / 12
-	return leadBattery(b.Chemistry, blocks, b.CapacityAh, stated(b.Milliohm, blocks*agmMilliohm*25/b.CapacityAh)/1e3, usualChargeA(b)/b.CapacityAh)
+	return leadBattery(b.Chemistry, blocks, b.CapacityAh, cmp.Or(b.Milliohm, blocks*agmMilliohm*25/b.CapacityAh)/1e3, usualChargeA(b)/b.CapacityAh)
 }

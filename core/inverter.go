@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -30,5 +32,5 @@ func inverterInputW(v *rig.Inverter, outW float64) float64 {
 // inverterOverload says whether a draw passes the continuous rating, and whether what
 // it takes for a few seconds at its start passes the surge rating.
 func inverterOverload(v *rig.Inverter, outW, surgeW float64) (continuous, surge bool) {
-	return outW > v.RatedW, surgeW > stated(v.SurgeW, 2*v.RatedW)
+	return outW > v.RatedW, surgeW > cmp.Or(v.SurgeW, 2*v.RatedW)
 }

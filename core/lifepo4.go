@@ -1,5 +1,7 @@
 package core
 
+import "cmp"
+
 // lfpRest is the open-circuit voltage of a LiFePO4 cell at 25 °C in steps of
 // 5 %: a measured 3 Ah cell (Naumann, thesis, TU München 2018, as tabulated in
 // martincornejo/simses-lite). Its first and last 2 % are steeper than a step
@@ -36,6 +38,6 @@ func lfpBattery(blocks, capacityAh, ohm25 float64) battery {
 		blocks: 4 * blocks, perK: 0.44e-3 * blocks, capacityAh: capacityAh, warm: &lfpWarm,
 		kept: [2]float64{0.995, 0.995}, absorbV: 14.2 * blocks, takes: 0.5, takesFull: 0.02, taperFrom: 0.95,
 	}
-	b.lay(lfpRest, lfpOut, lfpIn, 4*blocks, stated(ohm25, blocks*(lfpOhmAh/capacityAh+lfpBlockOh)))
+	b.lay(lfpRest, lfpOut, lfpIn, 4*blocks, cmp.Or(ohm25, blocks*(lfpOhmAh/capacityAh+lfpBlockOh)))
 	return b
 }

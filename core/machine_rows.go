@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/air"
 	"spareamps/core/jsontext"
 	"spareamps/core/rig"
@@ -66,7 +68,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 		return MachineReport{}, err
 	}
 	alt := &q.Rig.Alternator
-	s := q.shape(stated(alt.PulleyRatio, pulleyDefault))
+	s := q.shape(cmp.Or(alt.PulleyRatio, pulleyDefault))
 	if !(s.ratedA > 0) {
 		return MachineReport{}, inputError([]Problem{plain("conflict", "rig.alternator", "", "output at rated_speed_rpm",
 			"this alternator gives no output at its rated speed of "+jsontext.NumberText(s.ratedRpm)+" rpm")})
@@ -98,7 +100,7 @@ func MachineRows(q *Request, opt MachineOptions) (MachineReport, error) {
 		}
 		row := MachineFitRow{GivenRpm: p.SpeedRpm, SpeedRpm: p.SpeedRpm, GivenA: p.CurrentA}
 		if alt.PointsSpeed == "engine" {
-			row.SpeedRpm *= stated(alt.PulleyRatio, pulleyDefault)
+			row.SpeedRpm *= cmp.Or(alt.PulleyRatio, pulleyDefault)
 		}
 		row.FittedA = s.fit.Current(row.SpeedRpm)
 		r.FitRows = append(r.FitRows, row)

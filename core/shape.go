@@ -1,6 +1,7 @@
 package core
 
 import (
+	"cmp"
 	"math"
 
 	"spareamps/core/detmath"
@@ -119,7 +120,7 @@ func machineOfParameters(p *rig.Machine, testV float64) machine {
 }
 
 // labelTestV is the voltage at which label or curve hold.
-func labelTestV(a *rig.Alternator) float64 { return stated(a.TestV, 13.5*classFactor(a)) }
+func labelTestV(a *rig.Alternator) float64 { return cmp.Or(a.TestV, 13.5*classFactor(a)) }
 
 // classFactor is the voltage class over 12 V.
 func classFactor(a *rig.Alternator) float64 {

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -57,7 +59,7 @@ const (
 //	R(-18 °C, full) = (E(-18 °C, full) − V_test)/(I_rated·health)     (1)
 func starterCell(r *rig.Rig) battery {
 	s := &r.StarterBattery
-	ah, health := stated(s.CapacityAh, 70), stated(s.Health, healthDefault)
+	ah, health := cmp.Or(s.CapacityAh, 70), cmp.Or(s.Health, healthDefault)
 	amps, test := s.ColdA, coldTestV(s.ColdBy)
 	if amps == 0 {
 		amps, test = coldPerAh*ah, coldTestV("SAE")

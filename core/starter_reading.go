@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -113,7 +115,7 @@ func (f *fitter) starter(l *Learning) {
 		e := &l.Parameters[pDischarge]
 		lack := starterLack * detmath.Exp(e.Prior*e.Mean)
 		l.StarterSoc, l.StarterSocOff = detmath.Max(1-lack, 0.001), detmath.Min(lack, 1)*e.Prior*e.Spread
-		soc, assumed := l.StarterSoc, stated(f.q.Day.StarterSoc, starterSocDefault)
+		soc, assumed := l.StarterSoc, cmp.Or(f.q.Day.StarterSoc, starterSocDefault)
 		if soc > assumed {
 			if soc = assumed; sound {
 				soc = detmath.Max(1-lack*detmath.Exp(e.Prior*far*e.Spread), assumed)
@@ -131,7 +133,7 @@ func (f *fitter) starter(l *Learning) {
 			l.propose("rig.engine.cranking_A", 1+detmath.Floor(crankA(r, crankTestC)*most), "the engine turns more easily than its size tells")
 		}
 		if l.Sag > 1.01 {
-			l.propose("rig.starter_battery.health", detmath.Floor(100*stated(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")
+			l.propose("rig.starter_battery.health", detmath.Floor(100*cmp.Or(r.StarterBattery.Health, healthDefault)/l.Sag)/100, "the battery gives less than its rating tells")
 		}
 	}
 }

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/air"
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
@@ -70,7 +72,7 @@ func (st *study) prepare(q *Request) { st.prepareFor(q, false) }
 func (st *study) prepareFor(q *Request, day bool) {
 	r := &q.Rig
 	st.class = insulation(r.Alternator.InsulationClass)
-	st.pulley = stated(r.Alternator.PulleyRatio, pulleyDefault)
+	st.pulley = cmp.Or(r.Alternator.PulleyRatio, pulleyDefault)
 	st.shape, st.guard = q.shape(st.pulley), guardOf(&r.Alternator)
 	st.junctionC = rectifiers[st.shape.kind.rectifier].limitC()
 	st.coolantC = coolers[st.shape.kind.cooling].coolantC
@@ -79,8 +81,8 @@ func (st *study) prepareFor(q *Request, day bool) {
 	if st.guard.kind == variableRegulator {
 		usualV = (variableLowV + variableHighV) / 2 * classFactor(&r.Alternator)
 	}
-	st.busV = stated(r.Alternator.RegulatorV, usualV)
-	st.efficiency = stated(r.Charger.Efficiency, efficiencyDefault)
+	st.busV = cmp.Or(r.Alternator.RegulatorV, usualV)
+	st.efficiency = cmp.Or(r.Charger.Efficiency, efficiencyDefault)
 	st.fouling = r.Alternator.Fouling
 	if !q.states("rig.alternator.fouling") {
 		st.fouling = foulingDefault
@@ -188,14 +190,6 @@ func (q *Request) Usual(path string) (v float64, ok bool) {
 
 // usualLoadsW is what a vehicle with such a label draws in the mean, in W.
 func (st *study) usualLoadsW() float64 { return usualLoadShare * st.shape.ratedA * st.shape.testV }
-
-// stated returns v, or the default where v is zero: not given.
-func stated(v, otherwise float64) float64 {
-	if v == 0 {
-		return otherwise
-	}
-	return v
-}
 
 // A scene is a moment made ready: what is the same for all vehicles.
 type scene struct {

@@ -1,6 +1,8 @@
 package core
 
 import (
+	"cmp"
+
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
 	"spareamps/core/rig"
@@ -177,7 +179,7 @@ func (c *LeadCheck) full(ch *rig.Charger, l *lead, w *rig.Wiring, nominalV float
 	if l.a105 == 0 {
 		l.a105 = 1e9 // of unknown size: its heat is not counted
 	}
-	eta := stated(ch.Efficiency, efficiencyDefault)
+	eta := cmp.Or(ch.Efficiency, efficiencyDefault)
 	i, ok := inputA(ch.MaxOutputW, eta, w.SourceV, l, w.AmbientC)
 	if !ok || ch.MaxInputA > 0 && i > ch.MaxInputA {
 		if i = ch.MaxInputA; i == 0 {
