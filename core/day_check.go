@@ -3,6 +3,7 @@ package core
 import (
 	"spareamps/core/calendar"
 	"spareamps/core/detmath"
+	"spareamps/core/drivetrain"
 	"spareamps/core/jsontext"
 	"spareamps/core/rig"
 )
@@ -163,7 +164,7 @@ func (c *dayCheck) leg(l *rig.Leg, at func(string) string) {
 		if l.OverallRatio > 0 {
 			if c.q.Rig.Engine.TyreDiameterM == 0 {
 				c.missing("rig.engine.tyre_diameter_m", "0.3 to 2.5 m", ": overall_ratio needs it")
-			} else if rpm := EngineRpm(l.SpeedKmh, l.OverallRatio, c.q.Rig.Engine.TyreDiameterM); rpm > 8000 {
+			} else if rpm := drivetrain.EngineRpm(l.SpeedKmh, l.OverallRatio, c.q.Rig.Engine.TyreDiameterM); rpm > 8000 {
 				c.conflict(at("overall_ratio"), jsontext.NumberText(l.OverallRatio), "an engine speed of at most 8000 rpm", " turns the engine at "+jsontext.NumberText(detmath.Floor(rpm))+" rpm")
 			}
 		}

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/detmath"
+	"spareamps/core/drivetrain"
+)
 
 // balance fills in the ledger, the fuel and the hottest temperatures.
 func (p *planner) balance(a *Plan, tr *trace) {
@@ -18,7 +21,7 @@ func (p *planner) balance(a *Plan, tr *trace) {
 			chargerWh += (tr.alternatorA[i]*busV - p.steps[i].vehicleW - tr.starterA[i]*busV) * p.stepMin / 60
 		}
 	}
-	a.FuelL = FuelL(p.q.Rig.Engine.Fuel, detmath.Max(chargerWh+shaft.Total()-bare.Total(), 0))
+	a.FuelL = drivetrain.FuelL(p.q.Rig.Engine.Fuel, detmath.Max(chargerWh+shaft.Total()-bare.Total(), 0))
 
 	add := func(kind, name string, wh float64) {
 		if wh != 0 {

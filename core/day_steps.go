@@ -5,6 +5,7 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/drivetrain"
 	"spareamps/core/rig"
 	"spareamps/core/sun"
 )
@@ -126,7 +127,7 @@ func (p *planner) layLeg(l *rig.Leg) {
 	own, idle := cmp.Or(l.VehicleLoadsW, p.drivingW), cmp.Or(l.VehicleLoadsW, p.idlingW)
 	rpm := l.EngineRpm
 	if l.OverallRatio > 0 {
-		rpm = EngineRpm(l.SpeedKmh, l.OverallRatio, e.TyreDiameterM)
+		rpm = drivetrain.EngineRpm(l.SpeedKmh, l.OverallRatio, e.TyreDiameterM)
 	}
 	period := l.StopEveryMin + l.StopMin
 	p.each(l.Day, sinceClock(d, l.From, false), sinceClock(d, l.To, true), func(i int, at float64) {
@@ -167,7 +168,7 @@ func (p *planner) layTrack() {
 			case s.kmh < 1:
 				s.ownW = p.idlingW
 			case s.rpm == 0 && d.TrackRatio > 0:
-				s.rpm = EngineRpm(s.kmh, d.TrackRatio, e.TyreDiameterM)
+				s.rpm = drivetrain.EngineRpm(s.kmh, d.TrackRatio, e.TyreDiameterM)
 			case s.rpm == 0:
 				s.rpm = d.TrackEngineRpm
 			}

@@ -29,7 +29,8 @@ var rooms = []struct {
 	{"calendar", []string{"detmath"}},
 	{"rig", nil},
 	{"sun", []string{"air", "calendar", "detmath", "rig"}},
-	{"", []string{"air", "calendar", "detmath", "jsontext", "limit", "rig", "sun"}},
+	{"drivetrain", nil},
+	{"", []string{"air", "calendar", "detmath", "drivetrain", "jsontext", "limit", "rig", "sun"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add

@@ -5,6 +5,7 @@ import (
 
 	"spareamps/core/air"
 	"spareamps/core/detmath"
+	"spareamps/core/drivetrain"
 	"spareamps/core/rig"
 	"spareamps/core/sun"
 )
@@ -383,13 +384,13 @@ var Quantities = [...]Quantity{
 		v := rig.Inverter{Given: true, RatedW: a[0], IdleW: a[1], Efficiency: a[2]}
 		return inverterInputW(&v, a[3])
 	}},
-	{"engine_rpm", "rpm", []string{"speed_kmh", "overall_ratio", "tyre_diameter_m"}, func(a []float64) float64 { return EngineRpm(a[0], a[1], a[2]) }},
-	{"wheel_rpm", "rpm", []string{"engine_rpm", "overall_ratio"}, func(a []float64) float64 { return WheelRpm(a[0], a[1]) }},
+	{"engine_rpm", "rpm", []string{"speed_kmh", "overall_ratio", "tyre_diameter_m"}, func(a []float64) float64 { return drivetrain.EngineRpm(a[0], a[1], a[2]) }},
+	{"wheel_rpm", "rpm", []string{"engine_rpm", "overall_ratio"}, func(a []float64) float64 { return drivetrain.WheelRpm(a[0], a[1]) }},
 	{"fuel_L_per_kWh", "L/kWh", []string{"petrol"}, func(a []float64) float64 {
 		if a[0] == 1 {
-			return FuelL("petrol", 1000)
+			return drivetrain.FuelL("petrol", 1000)
 		}
-		return FuelL("diesel", 1000)
+		return drivetrain.FuelL("diesel", 1000)
 	}},
 }
 

@@ -1,4 +1,4 @@
-package core
+package drivetrain
 
 // Fuel burnt per kWh more at the crankshaft of a running engine, L: the
 // Willans factors of Decision (EU) 2020/728, table 2, engines without
