@@ -28,12 +28,13 @@ func truckMap(t *testing.T) []lossCell {
 		t.Fatal(err)
 	}
 	o := mappedMachine(t, "truck_28v_output.csv", 28)
+	curve := tables.Read(t, "truck_28v_output.csv") // the same speeds, row by row
 	var cells []lossCell
 	for i := range tab.Rows {
 		rpm := tables.Figure(t, tab, i, "speed_rpm")
 		for _, percent := range []float64{25, 50, 75, 100} {
 			c := lossCell{rpm: rpm, published: tables.Figure(t, tab, i, fmt.Sprintf("load%.0f_share", percent)), counted: true}
-			o.cell(&c, percent/100, true)
+			o.cell(&c, percent/100*tables.Figure(t, curve, i, "output_A"))
 			cells = append(cells, c)
 		}
 	}
@@ -52,7 +53,7 @@ func busMap(t *testing.T) []lossCell {
 	for i := range tab.Rows {
 		c := lossCell{rpm: tables.Figure(t, tab, i, "speed_rpm"), published: tables.Figure(t, tab, i, "efficiency_share"),
 			counted: tables.Figure(t, tab, i, "counted_number") == 1}
-		o.cell(&c, tables.Figure(t, tab, i, "current_A"), false)
+		o.cell(&c, tables.Figure(t, tab, i, "current_A"))
 		cells = append(cells, c)
 	}
 	return cells
@@ -87,23 +88,17 @@ func mappedMachine(t *testing.T, curve string, busV float64) mapped {
 	return mapped{mappedOf(rig.Alternator{ClassV: "24", TestV: busV, PolePairs: 6, RatedSpeedRpm: 6000, Points: points, PointsSpeed: "alternator"}), busV}
 }
 
-// cell fills in the model's values at a current in A, or at a share of the largest.
-func (m *mapped) cell(c *lossCell, load float64, share bool) {
+// cell fills in the model's side at a current in A, or at full field where the model
+// gives less.
+func (m *mapped) cell(c *lossCell, currentA float64) {
 	f := draw(&[unknowns]float64{}, &[unknowns]float64{})
 	o := newOperating(m.machine, c.rpm, m.busV, 23, air.Density(0, 23), 1, &f)
-	p := o.seek(fullField, 0, new(o.start()))
-	a := load
-	if share {
-		a = load * p.out.a
-	}
-	if a < p.out.a {
-		p = o.seek(fixedCurrent, a, &p)
-	}
-	c.currentA = p.out.a
-	out := m.busV * p.out.a
+	p := carryAt(&o, currentA)
+	c.currentA = currentA
 	c.modelW = o.losses(&p).Total()
+	out := m.busV * p.out.a
 	c.model = out / (out + c.modelW)
-	c.publishedW = out * (1/c.published - 1)
+	c.publishedW = m.busV * currentA * (1/c.published - 1)
 }
 
 // The losses follow two published maps over speed: at each speed the mean loss ratio,

@@ -36,7 +36,7 @@ func ExampleCeiling() {
 	}
 	fmt.Printf("%.0f W: %s\n", a.Ceiling.OutputW, limit.Table[a.Ceiling.Limit].Meaning)
 	// Output:
-	// 563 W: the stator winding at its design temperature
+	// 557 W: the stator winding at its design temperature
 }
 
 // An Advisor answers again and again in the same memory; text goes in and out
@@ -93,6 +93,6 @@ func ExampleBlock() {
 	fmt.Println("watts:", out[:4])
 	fmt.Println("status:", out[4:])
 	// Output:
-	// watts: [414 563 646 0]
+	// watts: [409 557 637 0]
 	// status: [0 0 0 1]
 }

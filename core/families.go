@@ -111,10 +111,10 @@ var coolers = [coolings]cooler{
 		priors: []prior{{uFlow, 1.3}}}, // engineering estimate: fans and ducts differ
 	waterCooled: {
 		links: links{
-			w: 2.5,  // end turns by the air inside: as at 3000 rpm of the own fan; engineering estimate
+			w: 2.5,  // end turns by the air inside, which turns with the shaft: as with the own fan up to 3000 rpm; engineering estimate
 			s: 12.0, // core pressed into the jacket; engineering estimate
 			d: 8.0,  // rectifier on a cooled plate; engineering estimate
-			r: 1.5,  // rotor by the air inside; engineering estimate
+			r: 1.5,  // rotor by the air inside, likewise; engineering estimate
 		},
 		streamW:  360, // W/K: 6 L/min of half glycol; engineering estimate
 		coolantC: 95,  // published: 82 to 95 °C in working diesel engines; the upper end
@@ -176,7 +176,7 @@ var stators = [statorKinds]statorKind{
 	classicStator: {slots: windingToIron, copper: 1, armature: armatureIron, bridges: 1},
 	hairpinStator: {
 		slots:    1.3 * windingToIron, // flat sides lie against the slot; engineering estimate
-		copper:   0.8,                 // 0.55 of a slot is copper with round wire, published; 0.70 with bars, engineering estimate
+		copper:   1,                   // bars fill 0.70 of a slot, round wire 0.55, but lose more by skin and proximity at speed; engineering estimate
 		armature: armatureIron, bridges: 1,
 		priors: []prior{{uContact, 1.25}}}, // engineering estimate
 	sixPhaseStator: {

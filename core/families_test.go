@@ -106,9 +106,9 @@ func TestFamilyEfficiency(t *testing.T) {
 		least, most       float64 // points above the usual machine
 	}{
 		{"mosfet", "classic", 0.04, 0.10},
-		{"standard", "hairpin", 0.005, 0.05},
+		{"standard", "hairpin", 0, 0.05}, // its copper's gain is taken as lost again at speed
 		{"standard", "six_phase", 0.0, 0.03},
-		{"mosfet", "hairpin", 0.05, 0.13},
+		{"mosfet", "hairpin", 0.04, 0.13},
 	} {
 		a := label
 		a.Rectifier, a.Stator = c.rectifier, c.stator
@@ -323,8 +323,8 @@ func TestExternalRegulator(t *testing.T) {
 	}
 }
 
-// Road speed, vents and outside air do not affect a water-cooled machine; shaft speed
-// does not affect a separate fan.
+// Road speed and vents do not affect a water-cooled machine; thinner air inside it, by
+// heat or altitude, costs some per cent. Shaft speed does not affect a separate fan.
 func TestCoolingFamilies(t *testing.T) {
 	heat := func(pairs ...string) (a *Answer, c ceilings) {
 		q := with(t, pairs...)
@@ -341,7 +341,14 @@ func TestCoolingFamilies(t *testing.T) {
 	for _, pair := range [][2]string{{"moment.ambient_C", "45"}, {"moment.altitude_m", "3000"}, {"moment.speed_kmh", "90"}, {altPath + "fouling", "0.8"}} {
 		_, c := heat(cooling, "water", "moment.ambient_C", "0", pair[0], pair[1])
 		for _, lim := range []int{limit.Output, limit.Rectifier, limit.Rotor, limit.Winding} {
-			near.Abs(t, "water, "+pair[0]+": "+limit.Table[lim].Name, c[lim], cool[lim], 1e-6)
+			what := "water, " + pair[0] + ": " + limit.Table[lim].Name
+			if pair[0] == "moment.ambient_C" || pair[0] == "moment.altitude_m" {
+				if c[lim] > cool[lim]+1e-6 || c[lim] < 0.95*cool[lim] {
+					t.Errorf("%s: %v A in thinner air inside, %v A before", what, c[lim], cool[lim])
+				}
+				continue
+			}
+			near.Abs(t, what, c[lim], cool[lim], 1e-6)
 		}
 	}
 	_, cooler := heat(cooling, "water", "moment.inlet_C", "80")

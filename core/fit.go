@@ -232,7 +232,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 		s := scene{engineRpm: r.EngineRpm, ambientC: r.AmbientC, pressure: air.Pressure(r.AltitudeM), riseK: riseK,
 			vehicleW: loadW, starterA: StarterCurrent(st.starterAh, ran), acceptA: never}
 		if read(r.InletC) && st.coolantC > 0 {
-			s.coolantC = r.InletC - thermoK
+			s.coolantC, s.coolantRead = r.InletC-thermoK, true
 		} else if read(r.InletC) {
 			s.measured, s.riseK = true, r.InletC-thermoK-r.AmbientC
 		}

@@ -31,7 +31,7 @@ type flow struct {
 
 // capacity returns the heat capacities of the nodes in J/K.
 func (z size) capacity() temperatures {
-	return temperatures{z.heat * windingCapacity, z.heat * ironCapacity, z.heat * platesCapacity, z.heat * rotorCapacity}
+	return temperatures{z.heat * windingCapacity, z.heat * ironCapacity, z.diodes * platesCapacity, z.heat * rotorCapacity}
 }
 
 // flow finds rates at temperatures t while the output is currentA, or all the
@@ -59,7 +59,7 @@ func (o *operating) flow(t *temperatures, currentA, x, within float64, g *flow) 
 	inv := 1 / o.size.heat
 	g.rate[winding] = (copperW - slots - o.toStream.w*(tw-air)) * (inv / windingCapacity)
 	g.rate[iron] = ((1-pole)*ironW + bearings*o.friction + slots - o.toStream.s*(ts-air) - o.sBay*(ts-o.inletC)) * (inv / ironCapacity)
-	g.rate[plates] = (o.dropV*out.a - fromPlates - o.dBay*(td-o.inletC)) * (inv / platesCapacity)
+	g.rate[plates] = (o.dropV*out.a - fromPlates - o.dBay*(td-o.inletC)) / (o.size.diodes * platesCapacity)
 	g.rate[rotor] = (fieldW + pole*ironW - o.toStream.r*(tr-air) - o.rBay*(tr-o.inletC)) * (inv / rotorCapacity)
 }
 
@@ -88,7 +88,7 @@ func (o *operating) jacobian(t *temperatures, g *flow) {
 	j[iron][iron] = k * (-o.ws - s*(1-o.gs) - o.sBay)
 	j[iron][plates] = k * s * air
 	j[iron][rotor] = k * (s*o.gr + (1-pole)*ironByR)
-	k = inv / platesCapacity
+	k = 1 / (o.size.diodes * platesCapacity)
 	j[plates][winding] = k * o.dropV * g.aW
 	j[plates][iron] = 0
 	j[plates][plates] = k * (-o.toStream.d - o.dBay)

@@ -193,17 +193,18 @@ func (st *study) usualLoadsW() float64 { return usualLoadShare * st.shape.ratedA
 
 // A scene is a moment made ready: what is the same for all vehicles.
 type scene struct {
-	engineRpm float64
-	ambientC  float64
-	pressure  float64 // Pa
-	riseK     float64 // nominal rise of the inlet air
-	measured  bool    // the inlet air was measured: riseK is a fact
-	coolantC  float64 // measured, of a water-cooled machine; 0: not
-	vehicleW  float64
-	starterA  float64
-	houseW    float64
-	acceptA   float64 // of the house battery
-	cellC     float64 // of the house battery
+	engineRpm   float64
+	ambientC    float64
+	pressure    float64 // Pa
+	riseK       float64 // nominal rise of the inlet air
+	measured    bool    // the inlet air was measured: riseK is a fact
+	coolantC    float64 // measured, of a water-cooled machine
+	coolantRead bool
+	vehicleW    float64
+	starterA    float64
+	houseW      float64
+	acceptA     float64 // of the house battery
+	cellC       float64 // of the house battery
 }
 
 // scene makes a moment ready. minutes after a stop turns it into that of the
@@ -216,7 +217,7 @@ func (st *study) scene(q *Request, idleMinutes float64) (s scene) {
 	s.vehicleW, s.houseW = m.VehicleLoadsW, m.HouseLoadsW
 	s.starterA = StarterCurrent(st.starterAh, m.MinutesSinceStart)
 	if q.statesField(fieldInletC) && st.coolantC > 0 {
-		s.coolantC = m.InletC
+		s.coolantC, s.coolantRead = m.InletC, true
 	} else if q.statesField(fieldInletC) {
 		s.riseK, s.measured = m.InletC-m.AmbientC, true
 	}
@@ -298,15 +299,21 @@ func (s *scene) sinkC(st *study, v *vehicle, airC float64) float64 {
 	switch {
 	case st.coolantC == 0:
 		return airC
-	case s.coolantC != 0:
+	case s.coolantRead:
 		return s.coolantC
 	}
 	return v.coolantC(st)
 }
 
+// hotBay is the rise of the bay's air at its 95 % edge over the usual one: e^(1.645·0.25).
+const hotBay = 1.51
+
 // riseK returns the rise of a vehicle's inlet air from the usual one. Once
 // driving was measured, its own factor no longer speaks for standing.
 func (v *vehicle) riseK(usual float64) float64 {
+	if v.machine.kind.cooling == waterCooled {
+		return usual * hotBay // its inlet_rise is the coolant's
+	}
 	if v.stand == v.inletRise {
 		return usual * v.inletRise
 	}

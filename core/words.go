@@ -200,7 +200,7 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 		flag("house_battery_unknown", "rig.house_battery", "no house battery described: what it accepts is not checked")
 	}
 	if !q.statesField(fieldVehicleLoadsW) {
-		flag("vehicle_loads_assumed", "moment.vehicle_loads_W", "the vehicle's own draw is assumed: "+watts(st.usualLoadsW())+
+		flag("vehicle_loads_unknown", "moment.vehicle_loads_W", "the vehicle's own draw is assumed: "+watts(st.usualLoadsW())+
 			", 30 % of the power on the alternator's label; read it with a clamp meter, charger off, and state it")
 	}
 }

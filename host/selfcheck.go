@@ -17,11 +17,11 @@ func (p *program) newSelfcheck() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "selfcheck",
 		Short: "rerun the checks on this machine",
-		Long: `Computes every figure that the program must meet, natively and in the module, and
-counts the results by class: a figure used to fit a constant proves less than one
-that was not. Then lists every known miss with its size, the predictions of
-machines left out of the calibration, and rules of thumb, which are never
-counted. Exit code 1 if a miss is new or larger than recorded.`,
+		Long: `Computes every figure that the program must meet, natively and in the module,
+and counts the results by class: a figure used to fit a constant proves less
+than one that was not. Then lists every known miss with its size, the
+predictions of machines left out of the calibration, and rules of thumb, which
+are never counted. Exit code 1 if a miss is new or larger than recorded.`,
 		Example: `spareamps selfcheck
 spareamps selfcheck --rows
 spareamps selfcheck --backend native --json`,

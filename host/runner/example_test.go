@@ -57,8 +57,8 @@ func ExampleEngine() {
 		_ = engine.Close(ctx)
 	}
 	// Output:
-	// 563 W, set by stator_winding
-	// 563 W, set by stator_winding
+	// 557 W, set by stator_winding
+	// 557 W, set by stator_winding
 }
 
 // Many moments in columns.
@@ -75,7 +75,7 @@ func ExampleRunner_Block() {
 	err = r.Block(ctx, []byte(request), []byte("moment.engine_rpm\n\nceiling.output_W"), rpm, out, len(rpm))
 	fmt.Println(out[:3], out[3:], err)
 	// Output:
-	// [414 563 646] [0 0 0] <nil>
+	// [409 557 637] [0 0 0] <nil>
 }
 
 // A cancelled block ends between two chunks; what was written by then is good.
