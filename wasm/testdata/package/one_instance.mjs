@@ -21,5 +21,5 @@ try {
 
 // prints:
 // 294 W now, set by stator_winding
-// at 900, 1400, 2000 rpm: 414 563 646 W
+// at 900, 1400, 2000 rpm: 409 557 637 W
 // bad_input range rig.alternator.rated_current_A 10 to 600 A

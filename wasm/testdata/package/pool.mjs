@@ -19,6 +19,6 @@ await spareamps.ceiling({ rig: {} }).catch((error) => console.log(error.name, er
 spareamps.close();
 
 // prints:
-// 10 °C: 729 W, 20 °C: 663 W, 30 °C: 604 W, 40 °C: 536 W
-// 1000 of 1000 rows are good, 44.4 to 77.3 A
+// 10 °C: 720 W, 20 °C: 655 W, 30 °C: 597 W, 40 °C: 529 W
+// 1000 of 1000 rows are good, 44.3 to 76.2 A
 // SpareampsError bad_input 3
