@@ -45,7 +45,7 @@ const (
 	platesCapacity  = 315.0
 	rotorCapacity   = 1150.0
 
-	ironToRotorShare = 0.3  // of iron loss: pole faces
+	ironToRotorShare = 0.3  // of iron loss: pole faces; kept, since no rotor temperature is published with its load
 	frictionInIron   = 0.2  // of friction and fan: bearings; the rest goes with the air
 	junctionPerW     = 0.8  // K/W of a diode, junction to case; data sheets 0.6 to 0.8
 	rotorFieldShare  = 0.55 // of the rotor's heat at full output and 3000 rpm, in a 150 A machine: its own copper; the rest is iron loss
