@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/conductor"
 	"spareamps/core/internal/tables"
 	"spareamps/testdata"
 )
@@ -318,10 +319,10 @@ func TestOutputIsItsParts(t *testing.T) {
 		want := output{ps: ps, dps: dps}
 		if ps > 1e-9 {
 			s := (v + m.dropV) / (math.Sqrt(3) * m.flux * ps * omega)
-			r := m.r * copper(windingC) / copper(m.refC) / (omega * m.l * li)
+			r := m.r * conductor.Copper(windingC) / conductor.Copper(m.refC) / (omega * m.l * li)
 			if y, ys, yr := bridgeCurrent(s, r); y > 0 {
 				k := m.flux * ps / (m.l * li)
-				want = output{a: k * y, dx: k*y*(dps/ps-dli/li) + k*(-ys*s*dps/ps-yr*r*dli/li), dT: k * yr * r * copperAlpha / copper(windingC), ps: ps, dps: dps, form: phaseForm(s, r)}
+				want = output{a: k * y, dx: k*y*(dps/ps-dli/li) + k*(-ys*s*dps/ps-yr*r*dli/li), dT: k * yr * r * conductor.CopperAlpha / conductor.Copper(windingC), ps: ps, dps: dps, form: phaseForm(s, r)}
 			}
 		}
 		scale := 1 + math.Abs(want.a)

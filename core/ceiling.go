@@ -3,6 +3,7 @@ package core
 import (
 	"slices"
 
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -266,11 +267,11 @@ func (st *study) describe(a *Answer, s *scene, o *operating, e *vehicle, ceiling
 	if st.hasLead {
 		l := &st.lead
 		a.HasCable = true
-		a.LeadOhm = l.ohm(ceiling, o.leadC)
+		a.LeadOhm = l.Ohm(ceiling, o.leadC)
 		a.LeadDropV = a.LeadOhm * ceiling
-		a.ConductorC = l.conductorC(ceiling, o.leadC)
-		a.AmpacityA = l.heatA(o.leadC)
-		a.FuseContinuousA = FuseContinuous(l.fuseA, o.airC)
+		a.ConductorC = l.ConductorC(ceiling, o.leadC)
+		a.AmpacityA = l.HeatA(o.leadC)
+		a.FuseContinuousA = conductor.FuseContinuous(l.FuseA, o.airC)
 	}
 	a.ChargerV = v.v - a.LeadDropV
 }

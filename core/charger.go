@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/conductor"
+	"spareamps/core/detmath"
+)
 
 // The charger is a load of constant power: it draws what its output needs,
 // whatever the voltage at its terminals.
@@ -19,9 +22,9 @@ func outputW(efficiency, busV, currentA, ohm float64) float64 {
 //
 // R grows with the current's own heat, R = a + b·I². The smaller root is
 // sought by Newton's method from the current without a lead, which is below it.
-func inputA(w, efficiency, busV float64, l *lead, ambientC float64) (currentA float64, ok bool) {
+func inputA(w, efficiency, busV float64, l *conductor.Lead, ambientC float64) (currentA float64, ok bool) {
 	p := detmath.Max(w, 0) / efficiency
-	a, b := l.ohmLaw(ambientC)
+	a, b := l.OhmLaw(ambientC)
 	i := p / busV
 	for range 40 {
 		ii := i * i

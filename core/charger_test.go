@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/conductor"
 	"spareamps/core/internal/near"
 	"spareamps/core/rig"
 )
@@ -15,7 +16,7 @@ import (
 func TestChargerDraw(t *testing.T) {
 	refused := 0
 	rapid.Check(t, func(t *rapid.T) {
-		l := newLead(&rig.Cable{AreaMM2: rapid.Float64Range(1, 100).Draw(t, "area"), LengthM: rapid.Float64Range(0.1, 60).Draw(t, "length"),
+		l := conductor.NewLead(&rig.Cable{AreaMM2: rapid.Float64Range(1, 100).Draw(t, "area"), LengthM: rapid.Float64Range(0.1, 60).Draw(t, "length"),
 			Terminations: 6, TerminationMilliohm: rapid.Float64Range(0, 2).Draw(t, "contact")}, 12)
 		w := rapid.Float64Range(0, 10000).Draw(t, "watts")
 		eta := rapid.Float64Range(0.5, 0.99).Draw(t, "efficiency")
@@ -25,7 +26,7 @@ func TestChargerDraw(t *testing.T) {
 		// The most power that comes through, by a plain scan.
 		most := 0.0
 		for i := 0.0; i < 3000; i += 1 {
-			most = math.Max(most, outputW(eta, v, i, l.ohm(i, ambientC)))
+			most = math.Max(most, outputW(eta, v, i, l.Ohm(i, ambientC)))
 		}
 		if !ok {
 			refused++
@@ -37,12 +38,12 @@ func TestChargerDraw(t *testing.T) {
 		if w > most*(1+1e-3) && most > 10 {
 			t.Errorf("%v W at %v A though at most %v W come through", w, a, most)
 		}
-		if got := outputW(eta, v, a, l.ohm(a, ambientC)); math.Abs(got-w) > 1e-8*(1+w) {
+		if got := outputW(eta, v, a, l.Ohm(a, ambientC)); math.Abs(got-w) > 1e-8*(1+w) {
 			t.Errorf("%v A give %v W, want %v", a, got, w)
 		}
 		if a > 0 {
 			below := a * 0.999
-			if got := outputW(eta, v, below, l.ohm(below, ambientC)); got > w {
+			if got := outputW(eta, v, below, l.Ohm(below, ambientC)); got > w {
 				t.Errorf("%v A is not the lower root: %v A give %v W, want below %v", a, below, got, w)
 			}
 		}

@@ -2,6 +2,7 @@ package core
 
 import (
 	"spareamps/core/air"
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -82,7 +83,7 @@ func (h *dayHeat) run(st *study, s *dayStep, c *dayCeiling, watts, starterA, min
 }
 
 // leadOrNone is the lead, or one without loss where none was described.
-func (st *study) leadOrNone() *lead {
+func (st *study) leadOrNone() *conductor.Lead {
 	if st.hasLead {
 		return &st.lead
 	}

@@ -3,6 +3,7 @@ package core
 import (
 	"slices"
 
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
 	"spareamps/core/limit"
@@ -133,7 +134,7 @@ func (p *planner) shed(try func(*Request, change) (float64, bool), note func(str
 
 // thicker tries larger sizes of cable, up to the first that suffices or six.
 func (p *planner) thicker(watts float64, note func(string, string, float64, bool)) {
-	area, tried := cableArea(&p.q.Rig.Cable), 0
+	area, tried := conductor.CableArea(&p.q.Rig.Cable), 0
 	for _, mm2 := range [...]float64{2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120} {
 		if mm2 <= area*1.1 || tried == 6 {
 			continue

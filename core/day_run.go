@@ -340,5 +340,5 @@ func (st *study) leadOhm(currentA, airC float64) float64 {
 	if !st.hasLead {
 		return 0
 	}
-	return st.lead.ohm(currentA, airC)
+	return st.lead.Ohm(currentA, airC)
 }

@@ -383,7 +383,7 @@ func (st *study) familyFlags(a *Answer) {
 		low := variableLowV * st.nominalV / 12
 		need := st.charger.MinInputV
 		if st.hasLead {
-			need += st.lead.maxDropV
+			need += st.lead.MaxDropV
 		}
 		if st.charger.MinInputV > 0 && low < need {
 			a.flag("bus_low", alt+"regulator", "this alternator sometimes drops to "+fixed(low, 1)+" V: the charger may then stop because its input voltage is too low")

@@ -283,7 +283,7 @@ func (f *fitter) expect(p *[parameters]float64, out []float64) {
 				if r.ChargerInputA > 0 {
 					through = r.ChargerInputA / clamp
 				}
-				y = r.BusV - through*lead.ohm(through, o.leadC)*leadF
+				y = r.BusV - through*lead.Ohm(through, o.leadC)*leadF
 			case readsInput:
 				y = inputA * clamp
 			case readsCharge:

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"spareamps/core/conductor"
 	"spareamps/core/limit"
 )
 
@@ -28,7 +29,7 @@ func (r *trial) passes(o *operating, start temperatures, currentA float64) float
 
 // now returns a vehicle's temperatures of now: begun at ambient, after the
 // minutes since the start at the setting.
-func (r *trial) temperaturesNow(v *vehicle, o *operating, l *lead) temperatures {
+func (r *trial) temperaturesNow(v *vehicle, o *operating, l *conductor.Lead) temperatures {
 	warm := v.inputFor(r.q.Moment.SettingW, l, o.leadC) + r.now.otherA(v)
 	at, x := even(r.now.ambientC), 0.5
 	for s := 0.0; s < 60*r.q.Moment.MinutesSinceStart; s += 30 {

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"spareamps/core/conductor"
 	"spareamps/core/limit"
 )
 
@@ -30,7 +31,8 @@ var rooms = []struct {
 	{"rig", nil},
 	{"sun", []string{"air", "calendar", "detmath", "rig"}},
 	{"drivetrain", nil},
-	{"", []string{"air", "calendar", "detmath", "drivetrain", "jsontext", "limit", "rig", "sun"}},
+	{"conductor", []string{"detmath", "rig"}},
+	{"", []string{"air", "calendar", "conductor", "detmath", "drivetrain", "jsontext", "limit", "rig", "sun"}},
 }
 
 // allowedImports are what any of them may import of the standard library. Others add
@@ -207,7 +209,7 @@ func (noImporter) Import(path string) (*types.Package, error) {
 // many answers what they were before, and the first answer comes again.
 func TestTablesStayAsTheyAre(t *testing.T) {
 	tables := func() string {
-		return fmt.Sprint(fluxCurve, inductanceCurve, class5, ampacities, insulationClasses, lattice, normalQuantile,
+		return fmt.Sprint(fluxCurve, inductanceCurve, conductor.Class5, conductor.Ampacities, insulationClasses, lattice, normalQuantile,
 			Unknowns, limit.Table, lfpAcceptance, floodedAcceptance, agmAcceptance, idleSteps, cautions, noLead, euTest)
 	}
 	before, demo := tables(), Demo()

@@ -214,7 +214,7 @@ func (f *fitter) estimates(l *Learning, best *[parameters]float64, cov *symmetri
 		case readsDrop:
 			e := l.Parameters[pLead]
 			o := &f.rows[r.Row]
-			l.LeadOhm = f.st.lead.ohm(20, air.AlongLead(o.AmbientC, o.AmbientC+air.MovingRise)) * detmath.Exp(e.Prior*e.Mean)
+			l.LeadOhm = f.st.lead.Ohm(20, air.AlongLead(o.AmbientC, o.AmbientC+air.MovingRise)) * detmath.Exp(e.Prior*e.Mean)
 			l.LeadSpread = l.LeadOhm * e.Prior * e.Spread
 		case readsCharge:
 			e := l.Parameters[pHouse]

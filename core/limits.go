@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 )
@@ -177,10 +178,10 @@ func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c 
 	c[limit.CableHeat], c[limit.CableDrop], c[limit.Fuse] = never, never, never
 	if st.hasLead {
 		l = &st.lead
-		c[limit.CableHeat] = l.heatA(leadC)
-		c[limit.CableDrop] = l.dropA(detmath.Min(l.maxDropV, v.v-st.charger.MinInputV), leadC)
-		if l.fuseA > 0 {
-			c[limit.Fuse] = FuseContinuous(l.fuseA, o.airC)
+		c[limit.CableHeat] = l.HeatA(leadC)
+		c[limit.CableDrop] = l.DropA(detmath.Min(l.MaxDropV, v.v-st.charger.MinInputV), leadC)
+		if l.FuseA > 0 {
+			c[limit.Fuse] = conductor.FuseContinuous(l.FuseA, o.airC)
 		}
 	}
 	c[limit.ChargerInput], c[limit.ChargerOutput], c[limit.HouseBattery] = never, never, never
@@ -199,10 +200,10 @@ func (v *vehicle) limitsAt(st *study, s *scene, o *operating, from, to *warm, c 
 }
 
 // noLead stands for a lead that was not described: no loss, no limit.
-var noLead = lead{a105: 1e9}
+var noLead = conductor.Lead{A105: 1e9}
 
 // inputFor returns the input current for an output in W.
-func (v *vehicle) inputFor(w float64, l *lead, leadC float64) float64 {
+func (v *vehicle) inputFor(w float64, l *conductor.Lead, leadC float64) float64 {
 	i, ok := inputA(w, v.eta, v.v, l, leadC)
 	if !ok {
 		return never
@@ -228,7 +229,7 @@ func (v *vehicle) outputAt(st *study, currentA, leadC float64) float64 {
 	currentA = detmath.Max(currentA, 0)
 	ohm := 0.0
 	if st.hasLead {
-		ohm = st.lead.ohm(currentA, leadC)
+		ohm = st.lead.Ohm(currentA, leadC)
 	}
 	return outputW(v.eta, v.v, currentA, ohm)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"testing"
 
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
 	"spareamps/core/limit"
@@ -55,13 +56,13 @@ func TestOwnCeilingMeetsItsLimit(t *testing.T) {
 			}
 			if r.st.hasLead {
 				ld := &r.st.lead
-				if got := ld.conductorC(a, o.leadC); got > ld.insulationC+0.01 && o.leadC < ld.insulationC {
+				if got := ld.ConductorC(a, o.leadC); got > ld.InsulationC+0.01 && o.leadC < ld.InsulationC {
 					t.Errorf("%s: conductor at %.1f °C\n%s", what, got, r.q.JSON())
 				}
-				if got := a * ld.ohm(a, o.leadC); got > ld.maxDropV+1e-6 || v.v-got < r.st.charger.MinInputV-1e-6 {
+				if got := a * ld.Ohm(a, o.leadC); got > ld.MaxDropV+1e-6 || v.v-got < r.st.charger.MinInputV-1e-6 {
 					t.Errorf("%s: the lead drops %.3f V\n%s", what, got, r.q.JSON())
 				}
-				if ld.fuseA > 0 && a > FuseContinuous(ld.fuseA, o.airC)+1e-9 {
+				if ld.FuseA > 0 && a > conductor.FuseContinuous(ld.FuseA, o.airC)+1e-9 {
 					t.Errorf("%s: fuse\n%s", what, r.q.JSON())
 				}
 			}

@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/conductor"
+	"spareamps/core/detmath"
+)
 
 // Losses of an alternator by part, in W.
 type Losses struct {
@@ -80,5 +83,5 @@ func (m *machine) junctionPerA() float64 {
 //
 //	P = 3·R(T)·Irms²     (4)
 func (m *machine) statorLoss(phaseA, windingC float64) float64 {
-	return 3 * m.heatR * copper(windingC) / copper(m.refC) * phaseA * phaseA // (4)
+	return 3 * m.heatR * conductor.Copper(windingC) / conductor.Copper(m.refC) * phaseA * phaseA // (4)
 }

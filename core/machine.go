@@ -2,6 +2,8 @@ package core
 
 import (
 	"math"
+
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 )
 
@@ -142,7 +144,7 @@ type gauge struct {
 func (m *machine) gauge(omega, v float64) gauge {
 	return gauge{
 		perFlux: (v + m.dropV) / (math.Sqrt(3) * m.flux * omega),
-		perHeat: m.r / (omega * m.l * copper(m.refC)),
+		perHeat: m.r / (omega * m.l * conductor.Copper(m.refC)),
 		shortA:  m.flux / m.l,
 	}
 }
@@ -165,7 +167,9 @@ func (m *machine) output(omega, v, x, windingC float64) output {
 }
 
 // copperFactor is copper without a branch.
-func copperFactor(tC float64) float64 { return detmath.MaxStraight(1+copperAlpha*(tC-20), 0.5) }
+func copperFactor(tC float64) float64 {
+	return detmath.MaxStraight(1+conductor.CopperAlpha*(tC-20), 0.5)
+}
 
 // output is machine.output in place, for field shares from 0 to maxField.
 //
@@ -246,7 +250,7 @@ func (g *gauge) output(x, windingC float64, p *output) {
 	k := g.shortA * ps * ili // Vs/X
 	p.a = k * cur
 	p.dx = k * ((dps*ips)*(cur-ys*s) - (dli*ili)*(cur+yr*r))
-	p.dT = k * yr * rc * copperAlpha
+	p.dT = k * yr * rc * conductor.CopperAlpha
 	// phaseForm
 	s = detmath.MinStraight(s, formCap)
 	s4 := s * s
@@ -263,12 +267,12 @@ func (g *gauge) output(x, windingC float64, p *output) {
 //
 // Neglects brush drop (some 2 % of the voltage).
 func (m *machine) fullField(v, rotorC float64) (x, dT float64) {
-	cu := copper(rotorC)
-	x = v / m.testV * copper(m.refC) / cu // (4)
+	cu := conductor.Copper(rotorC)
+	x = v / m.testV * conductor.Copper(m.refC) / cu // (4)
 	if x >= fieldCap {
 		return fieldCap, 0
 	}
-	return x, -x * copperAlpha / cu
+	return x, -x * conductor.CopperAlpha / cu
 }
 
 // phaseA is the root mean square of a phase current.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 
 	"spareamps/core/air"
+	"spareamps/core/conductor"
 	"spareamps/core/jsontext"
 	"spareamps/core/rig"
 )
@@ -166,7 +167,7 @@ func (o *operating) row(p *steady) MachineRow {
 	r := MachineRow{SpeedRpm: o.speedRpm, CurrentA: p.out.a, FieldShare: p.x, Losses: o.losses(p)}
 	ps, _ := curveAt(&fluxCurve, p.x)
 	li, _ := curveAt(&inductanceCurve, p.x)
-	ohm := o.machine.r * copper(p.t[winding]) / copper(o.machine.refC)
+	ohm := o.machine.r * conductor.Copper(p.t[winding]) / conductor.Copper(o.machine.refC)
 	r.ClosedFormA = closedFormCurrent(o.flux*ps*o.omega, o.omega*o.l*li, ohm, o.busV, o.dropV/2)
 	if p.out.a > 0 {
 		out := o.busV * p.out.a

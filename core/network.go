@@ -2,6 +2,7 @@ package core
 
 import (
 	"spareamps/core/air"
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 )
 
@@ -182,7 +183,7 @@ func (o *operating) turn(speedRpm, busV, flow float64, f *factors) {
 	o.omega = o.machine.omega(detmath.Max(speedRpm, 1))
 	o.gauge = o.machine.gauge(o.omega, busV)
 	o.cooling.turn(&o.machine, speedRpm, flow, f)
-	cu := copper(o.refC)
+	cu := conductor.Copper(o.refC)
 	o.copperW, o.coldFieldW = 3*o.heatR/cu, o.fieldW/cu
 	o.fullX, o.mostX = o.busV/o.testV*cu*f.field, fieldCap*f.field
 	o.held = o.machine.heldFlux(o.omega, &o.gauge)
@@ -252,7 +253,7 @@ func (o *operating) full(rotorC float64) (x, dT float64) {
 	if x = o.fullX * inv; x >= o.mostX {
 		return o.mostX, 0
 	}
-	return x, -x * inv * copperAlpha
+	return x, -x * inv * conductor.CopperAlpha
 }
 
 // at returns the output at a field share and winding temperature.
@@ -325,11 +326,11 @@ func (o *operating) newton(p *steady, c closing, target float64) (dw, dr, dx flo
 	cu := copperFactor(tw)
 	perA := 2 * perAA * cu
 	copperW := perAA * cu * a
-	copperT := perAA*a*copperAlpha + perA*at
+	copperT := perAA*a*conductor.CopperAlpha + perA*at
 	fieldT := o.coldFieldW * x
 	fieldX := 2 * fieldT * copperFactor(tr)
 	fieldW := 0.5 * fieldX * x
-	fieldT *= x * copperAlpha
+	fieldT *= x * conductor.CopperAlpha
 	share, shareX, shareA := o.held.shares(out)
 	shareX += shareA * ax
 	shareT := shareA * at
@@ -397,7 +398,7 @@ func (o *operating) losses(p *steady) Losses {
 	return Losses{
 		StatorCopper: o.statorLoss(p.out.phaseA(), p.t[winding]),
 		Rectifier:    o.dropV * p.out.a,
-		Field:        o.fieldW * p.x * p.x * copper(p.t[rotor]) / copper(o.refC),
+		Field:        o.fieldW * p.x * p.x * conductor.Copper(p.t[rotor]) / conductor.Copper(o.refC),
 		Iron:         o.ironW * o.held.share(&p.out),
 		Mechanical:   o.friction,
 	}

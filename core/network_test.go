@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"spareamps/core/air"
+	"spareamps/core/conductor"
 	"spareamps/core/internal/near"
 	"spareamps/core/rig"
 )
@@ -57,11 +58,11 @@ func (o *operating) balance(t temperatures, x float64, formAt *output) balance {
 		form = *formAt
 	}
 	phase := form.form * b.out.a
-	ohm := o.machine.heatR * copper(t[winding]) / copper(o.refC)
+	ohm := o.machine.heatR * conductor.Copper(t[winding]) / conductor.Copper(o.refC)
 	copperW := 3 * ohm * phase * phase
 	diodesW := o.dropV * b.out.a
 	ironW := o.ironW * o.ironShare(&b.out)
-	fieldW := o.fieldW * x * x * copper(t[rotor]) / copper(o.refC)
+	fieldW := o.fieldW * x * x * conductor.Copper(t[rotor]) / conductor.Copper(o.refC)
 	b.made = copperW + diodesW + ironW + fieldW + o.friction
 
 	// The stream: first the rectifier, then the friction that stays in the
@@ -145,10 +146,10 @@ func (o *operating) heatOf(t temperatures, x float64) temperatures {
 	ironW := o.ironW * o.ironShare(&out)
 	phase := out.phaseA()
 	return temperatures{
-		winding: 3 * o.machine.heatR * copper(t[winding]) / copper(o.refC) * phase * phase,
+		winding: 3 * o.machine.heatR * conductor.Copper(t[winding]) / conductor.Copper(o.refC) * phase * phase,
 		iron:    (1-ironToRotorShare)*ironW + frictionInIron*o.friction,
 		plates:  o.dropV * out.a,
-		rotor:   o.fieldW*x*x*copper(t[rotor])/copper(o.refC) + ironToRotorShare*ironW,
+		rotor:   o.fieldW*x*x*conductor.Copper(t[rotor])/conductor.Copper(o.refC) + ironToRotorShare*ironW,
 	}
 }
 

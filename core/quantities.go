@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"spareamps/core/air"
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/drivetrain"
 	"spareamps/core/rig"
@@ -155,7 +156,7 @@ var Quantities = [...]Quantity{
 	{"family_star_uH", "uH", []string{"rated_A"}, func(a []float64) float64 { return labelMachine(a[0], 12).l * 1e6 }},
 	{"family_star_mohm", "mohm", []string{"rated_A"}, func(a []float64) float64 {
 		m := labelMachine(a[0], 12)
-		return m.r / copper(m.refC) * 1e3
+		return m.r / conductor.Copper(m.refC) * 1e3
 	}},
 	{"flux_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&fluxCurve, a[0]); return y }},
 	{"inductance_share", "1", []string{"field_share"}, func(a []float64) float64 { y, _ := curveAt(&inductanceCurve, a[0]); return y }},
@@ -313,27 +314,29 @@ var Quantities = [...]Quantity{
 	}},
 
 	// Wiring.
-	{"copper_ratio", "1", []string{"copper_C"}, func(a []float64) float64 { return copper(a[0]) }},
-	{"copper_to_20C_factor", "1", []string{"copper_C"}, func(a []float64) float64 { return 1 / copper(a[0]) }},
-	{"cable_ohm_per_m", "ohm/m", []string{"area_mm2", "conductor_C"}, func(a []float64) float64 { return Resistance20(a[0]) * copper(a[1]) }},
+	{"copper_ratio", "1", []string{"copper_C"}, func(a []float64) float64 { return conductor.Copper(a[0]) }},
+	{"copper_to_20C_factor", "1", []string{"copper_C"}, func(a []float64) float64 { return 1 / conductor.Copper(a[0]) }},
+	{"cable_ohm_per_m", "ohm/m", []string{"area_mm2", "conductor_C"}, func(a []float64) float64 { return conductor.Resistance20(a[0]) * conductor.Copper(a[1]) }},
 	{"cable_drop_V", "V", []string{"current_A", "length_one_way_m", "area_mm2", "conductor_C"}, func(a []float64) float64 {
-		l := newLead(&rig.Cable{LengthM: a[1], AreaMM2: a[2]}, 12)
-		return a[0] * (l.ohm20*copper(a[3]) + l.endsOhm)
+		l := conductor.NewLead(&rig.Cable{LengthM: a[1], AreaMM2: a[2]}, 12)
+		return a[0] * (l.Ohm20*conductor.Copper(a[3]) + l.EndsOhm)
 	}},
-	{"iso_small_craft_drop_V", "V", []string{"current_A", "length_both_ways_m", "area_mm2"}, func(a []float64) float64 { return SmallCraftDrop(a[0], a[1], a[2]) }},
+	{"iso_small_craft_drop_V", "V", []string{"current_A", "length_both_ways_m", "area_mm2"}, func(a []float64) float64 { return conductor.SmallCraftDrop(a[0], a[1], a[2]) }},
 	{"ohm_from_drop", "ohm", []string{"drop_V", "current_A"}, func(a []float64) float64 { return a[0] / a[1] }},
-	{"awg_mm2", "mm2", []string{"gauge"}, func(a []float64) float64 { return AWGArea(a[0]) }},
-	{"awg_diameter_mm", "mm", []string{"gauge"}, func(a []float64) float64 { return detmath.Sqrt(AWGArea(a[0]) * 4 / math.Pi) }},
-	{"solid_copper_awg_ohm_per_m", "ohm/m", []string{"gauge", "conductor_C"}, func(a []float64) float64 { return 0.017241 / AWGArea(a[0]) * copper(a[1]) }},
-	{"ampacity_A", "A", []string{"area_mm2", "insulation_C", "ambient_C"}, func(a []float64) float64 { return Ampacity(a[0], a[1], a[2]) }},
-	{"ampacity_factor", "1", []string{"insulation_C", "ambient_C", "reference_C"}, func(a []float64) float64 { return Ampacity(10, a[0], a[1]) / Ampacity(10, a[0], a[2]) }},
-	{"fuse_continuous_A", "A", []string{"fuse_A", "ambient_C"}, func(a []float64) float64 { return FuseContinuous(a[0], a[1]) }},
+	{"awg_mm2", "mm2", []string{"gauge"}, func(a []float64) float64 { return conductor.AWGArea(a[0]) }},
+	{"awg_diameter_mm", "mm", []string{"gauge"}, func(a []float64) float64 { return detmath.Sqrt(conductor.AWGArea(a[0]) * 4 / math.Pi) }},
+	{"solid_copper_awg_ohm_per_m", "ohm/m", []string{"gauge", "conductor_C"}, func(a []float64) float64 { return 0.017241 / conductor.AWGArea(a[0]) * conductor.Copper(a[1]) }},
+	{"ampacity_A", "A", []string{"area_mm2", "insulation_C", "ambient_C"}, func(a []float64) float64 { return conductor.Ampacity(a[0], a[1], a[2]) }},
+	{"ampacity_factor", "1", []string{"insulation_C", "ambient_C", "reference_C"}, func(a []float64) float64 {
+		return conductor.Ampacity(10, a[0], a[1]) / conductor.Ampacity(10, a[0], a[2])
+	}},
+	{"fuse_continuous_A", "A", []string{"fuse_A", "ambient_C"}, func(a []float64) float64 { return conductor.FuseContinuous(a[0], a[1]) }},
 	{"lead_measured_mohm", "mΩ", []string{"source_V", "far_V", "far_W"}, func(a []float64) float64 { return 1e3 * leadOhm(a[0], a[1], a[2]/a[1]) }},
-	{"fuse_largest_A", "A", []string{"ampacity_A"}, func(a []float64) float64 { return fuseOverCable * a[0] }},
+	{"fuse_largest_A", "A", []string{"ampacity_A"}, func(a []float64) float64 { return conductor.FuseOverCable * a[0] }},
 
 	// Charger, regulator, battery.
 	{"charger_input_A", "A", []string{"output_A", "output_V", "efficiency", "input_V"}, func(a []float64) float64 {
-		l := lead{a105: 1e9}
+		l := conductor.Lead{A105: 1e9}
 		i, _ := inputA(a[0]*a[1], a[2], a[3], &l, 20)
 		return i
 	}},

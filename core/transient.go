@@ -1,6 +1,9 @@
 package core
 
-import "spareamps/core/detmath"
+import (
+	"spareamps/core/conductor"
+	"spareamps/core/detmath"
+)
 
 // A Rosenbrock method of order 2 for the heat of the network: linearly
 // implicit, L-stable (a step of any length damps), order 2 whatever error the
@@ -79,7 +82,7 @@ func (o *operating) jacobian(t *temperatures, g *flow) {
 	w, s, r := o.toStream.w, o.toStream.s, o.toStream.r
 	inv := 1 / o.size.heat
 	k := inv / windingCapacity
-	j[winding][winding] = k * (perAA*out.a*copperAlpha + perA*g.aW - o.ws - w*(1-o.gw))
+	j[winding][winding] = k * (perAA*out.a*conductor.CopperAlpha + perA*g.aW - o.ws - w*(1-o.gw))
 	j[winding][iron] = k * (o.ws + w*o.gs)
 	j[winding][plates] = k * w * air
 	j[winding][rotor] = k * (w*o.gr + perA*g.aR)
@@ -97,7 +100,7 @@ func (o *operating) jacobian(t *temperatures, g *flow) {
 	j[rotor][winding] = k * (pole*ironByW + fieldX*g.xW + r*o.gw)
 	j[rotor][iron] = k * r * o.gs
 	j[rotor][plates] = k * r * air
-	j[rotor][rotor] = k * (fieldT*g.x*copperAlpha + pole*ironByR + fieldX*g.xR - r*(1-o.gr) - o.rBay)
+	j[rotor][rotor] = k * (fieldT*g.x*conductor.CopperAlpha + pole*ironByR + fieldX*g.xR - r*(1-o.gr) - o.rBay)
 }
 
 // fieldFor finds the field share that gives an output at a winding temperature,

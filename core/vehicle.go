@@ -4,6 +4,7 @@ import (
 	"cmp"
 
 	"spareamps/core/air"
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
@@ -32,7 +33,7 @@ type study struct {
 	known      []int             // unknowns that a block sets
 	fixed      [unknowns]float64 // their values
 	posterior  posterior
-	lead       lead
+	lead       conductor.Lead
 	hasLead    bool
 	charger    rig.Charger
 	house      rig.HouseBattery
@@ -93,7 +94,7 @@ func (st *study) prepareFor(q *Request, day bool) {
 	st.charger, st.house = r.Charger, r.HouseBattery
 	st.hasLead = r.Cable.Given
 	if st.hasLead {
-		st.lead = newLead(&r.Cable, st.nominalV)
+		st.lead = conductor.NewLead(&r.Cable, st.nominalV)
 	}
 	for i := range Unknowns {
 		u := &Unknowns[i]

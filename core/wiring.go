@@ -3,6 +3,7 @@ package core
 import (
 	"cmp"
 
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
 	"spareamps/core/rig"
@@ -110,11 +111,11 @@ func CheckWiring(q *Request) (*Answer, error) {
 	c.OhmSpread = 2*w.MeterV/c.CurrentA + currentSpread*c.Ohm // (2)
 	c.LossW = c.DropV * c.CurrentA
 	nominalV := 12 * classFactor(&q.Rig.Alternator)
-	l := lead{endsOhm: c.Ohm}
+	l := conductor.Lead{EndsOhm: c.Ohm}
 	if q.Rig.Cable.Given {
-		l = newLead(&q.Rig.Cable, nominalV)
+		l = conductor.NewLead(&q.Rig.Cable, nominalV)
 		c.compare(&q.Rig.Cable, &l, w.AmbientC)
-		l.endsOhm += c.MoreOhm
+		l.EndsOhm += c.MoreOhm
 	}
 	if q.Rig.Charger.Given {
 		c.full(&q.Rig.Charger, &l, w, nominalV)
@@ -127,11 +128,11 @@ func CheckWiring(q *Request) (*Answer, error) {
 func leadOhm(sourceV, farV, currentA float64) float64 { return (sourceV - farV) / currentA }
 
 // compare holds the measured against what the cable should have.
-func (c *LeadCheck) compare(cable *rig.Cable, l *lead, ambientC float64) {
+func (c *LeadCheck) compare(cable *rig.Cable, l *conductor.Lead, ambientC float64) {
 	c.HasCable = true
-	c.ConductorC = l.conductorC(c.CurrentA, ambientC)
-	c.AmpacityA = l.heatA(ambientC)
-	c.ShouldOhm = l.ohm(c.CurrentA, ambientC)
+	c.ConductorC = l.ConductorC(c.CurrentA, ambientC)
+	c.AmpacityA = l.HeatA(ambientC)
+	c.ShouldOhm = l.Ohm(c.CurrentA, ambientC)
 	c.MoreOhm = c.Ohm - c.ShouldOhm
 	sure := c.OhmSpread + leadSpread*c.ShouldOhm
 	switch {
@@ -145,14 +146,14 @@ func (c *LeadCheck) compare(cable *rig.Cable, l *lead, ambientC float64) {
 		c.Verdict = leadSound
 	}
 	c.SpotW = detmath.Max(c.MoreOhm, 0) * c.CurrentA * c.CurrentA
-	warm := copper(c.ConductorC)
-	perM := 2 * Resistance20(cableArea(cable)) * warm
+	warm := conductor.Copper(c.ConductorC)
+	perM := 2 * conductor.Resistance20(conductor.CableArea(cable)) * warm
 	c.MoreM = detmath.Max(c.MoreOhm/perM, -cable.LengthM)
-	c.LikeMM2 = areaOf((c.Ohm - l.endsOhm) / (2 * cable.LengthM * warm))
+	c.LikeMM2 = areaOf((c.Ohm - l.EndsOhm) / (2 * cable.LengthM * warm))
 	if c.FuseA = cable.FuseA; c.FuseA > 0 {
-		c.FuseMostA = fuseOverCable * c.AmpacityA
-		c.FuseProtects = fuseProtects(c.FuseA, c.AmpacityA)
-		c.FuseContinueA = FuseContinuous(c.FuseA, ambientC)
+		c.FuseMostA = conductor.FuseOverCable * c.AmpacityA
+		c.FuseProtects = conductor.FuseProtects(c.FuseA, c.AmpacityA)
+		c.FuseContinueA = conductor.FuseContinuous(c.FuseA, ambientC)
 	}
 }
 
@@ -160,12 +161,12 @@ func (c *LeadCheck) compare(cable *rig.Cable, l *lead, ambientC float64) {
 // 500 mm² has that resistance.
 func areaOf(ohmPerM float64) float64 {
 	lo, hi := 0.2, 500.0
-	if !(ohmPerM < Resistance20(lo) && ohmPerM > Resistance20(hi)) {
+	if !(ohmPerM < conductor.Resistance20(lo) && ohmPerM > conductor.Resistance20(hi)) {
 		return 0
 	}
 	for range 50 {
 		mid := (lo + hi) / 2
-		if Resistance20(mid) > ohmPerM {
+		if conductor.Resistance20(mid) > ohmPerM {
 			lo = mid
 		} else {
 			hi = mid
@@ -175,9 +176,9 @@ func areaOf(ohmPerM float64) float64 {
 }
 
 // full takes the lead as measured to the charger's full input.
-func (c *LeadCheck) full(ch *rig.Charger, l *lead, w *rig.Wiring, nominalV float64) {
-	if l.a105 == 0 {
-		l.a105 = 1e9 // of unknown size: its heat is not counted
+func (c *LeadCheck) full(ch *rig.Charger, l *conductor.Lead, w *rig.Wiring, nominalV float64) {
+	if l.A105 == 0 {
+		l.A105 = 1e9 // of unknown size: its heat is not counted
 	}
 	eta := cmp.Or(ch.Efficiency, efficiencyDefault)
 	i, ok := inputA(ch.MaxOutputW, eta, w.SourceV, l, w.AmbientC)
@@ -187,11 +188,11 @@ func (c *LeadCheck) full(ch *rig.Charger, l *lead, w *rig.Wiring, nominalV float
 		}
 	}
 	c.FullA = i
-	c.FullDropV = detmath.Min(i*l.ohm(i, w.AmbientC), w.SourceV)
+	c.FullDropV = detmath.Min(i*l.Ohm(i, w.AmbientC), w.SourceV)
 	c.FullV = w.SourceV - c.FullDropV
 	c.FullShare = c.FullDropV / nominalV
 	if c.HasCable {
-		c.FullC = l.conductorC(i, w.AmbientC)
+		c.FullC = l.ConductorC(i, w.AmbientC)
 		c.Carries = i <= c.AmpacityA && (c.FuseA == 0 || i <= c.FuseContinueA)
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/internal/near"
 	"spareamps/core/jsontext"
@@ -53,9 +54,9 @@ func TestWiringVerdicts(t *testing.T) {
 		extra := rapid.SampledFrom([]float64{0, 0, 0.004, 0.01, -0.004}).Draw(t, "extra ohm")
 		ambient := rapid.Float64Range(-20, 60).Draw(t, "ambient")
 		q := wiringRequest(14, 13, i)
-		l := newLead(&q.Rig.Cable, 12)
+		l := conductor.NewLead(&q.Rig.Cable, 12)
 		q.Wiring.AmbientC, q.Wiring.MeterV = ambient, 0.001
-		q.Wiring.FarV = 14 - i*(l.ohm(i, ambient)+extra)
+		q.Wiring.FarV = 14 - i*(l.Ohm(i, ambient)+extra)
 		a, err := CheckWiring(&q)
 		if err != nil {
 			t.Fatal(err)
@@ -74,8 +75,8 @@ func TestWiringVerdicts(t *testing.T) {
 		// The same readings by the area they would fit are sound.
 		if c.LikeMM2 > 0 {
 			q.Rig.Cable.AreaMM2 = c.LikeMM2
-			if like := newLead(&q.Rig.Cable, 12); detmath.Abs(like.ohm20*copper(c.ConductorC)+like.endsOhm-c.Ohm) > 1e-9 {
-				t.Fatalf("an area of %v mm² has %v ohm, measured were %v", c.LikeMM2, like.ohm20*copper(c.ConductorC)+like.endsOhm, c.Ohm)
+			if like := conductor.NewLead(&q.Rig.Cable, 12); detmath.Abs(like.Ohm20*conductor.Copper(c.ConductorC)+like.EndsOhm-c.Ohm) > 1e-9 {
+				t.Fatalf("an area of %v mm² has %v ohm, measured were %v", c.LikeMM2, like.Ohm20*conductor.Copper(c.ConductorC)+like.EndsOhm, c.Ohm)
 			}
 		}
 	})

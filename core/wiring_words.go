@@ -1,6 +1,7 @@
 package core
 
 import (
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/jsontext"
 	"spareamps/core/rig"
@@ -87,7 +88,7 @@ func (c *LeadCheck) remarks(q *Request, a *Answer) {
 func (c *LeadCheck) highWords(cable *rig.Cable) string {
 	text := milliohm(c.MoreOhm) + " too much: a bad crimp, lug or fuse contact, which would make " + fixed(c.SpotW, 1) + " W in one spot (feel for it after a few minutes)"
 	text += "; or " + fixed(c.MoreM, 1) + " m more cable than stated"
-	if c.LikeMM2 > 0 && c.LikeMM2 < cableArea(cable) {
+	if c.LikeMM2 > 0 && c.LikeMM2 < conductor.CableArea(cable) {
 		text += "; or " + fixed(c.LikeMM2, 0) + " mm² of copper"
 	}
 	return text

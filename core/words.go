@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 
+	"spareamps/core/conductor"
 	"spareamps/core/detmath"
 	"spareamps/core/limit"
 	"spareamps/core/rig"
@@ -185,8 +186,8 @@ func (st *study) flags(q *Request, a *Answer, o *operating) {
 	} else {
 		if q.Rig.Cable.FuseA == 0 {
 			flag("fuse_missing", "rig.cable.fuse_A", "no fuse given: a lead without one can burn; fit one within 178 mm of the battery's post")
-		} else if most := st.lead.heatA(o.leadC); most > 0 && !fuseProtects(q.Rig.Cable.FuseA, most) {
-			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(detmath.Floor(fuseOverCable*most))+" in this heat")
+		} else if most := st.lead.HeatA(o.leadC); most > 0 && !conductor.FuseProtects(q.Rig.Cable.FuseA, most) {
+			flag("fuse_too_large", "rig.cable.fuse_A", "this fuse does not protect the cable: at most "+amps(detmath.Floor(conductor.FuseOverCable*most))+" in this heat")
 		}
 		if q.Rig.Charger.Given && a.Ceiling.Limit == limit.Fuse {
 			flag("fuse_binds", "rig.cable.fuse_A", "the fuse sets the ceiling: it may age or open in use")

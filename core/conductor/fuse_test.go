@@ -1,4 +1,4 @@
-package core
+package conductor
 
 import (
 	"testing"
@@ -47,7 +47,7 @@ func TestFuseProtects(t *testing.T) {
 		fuseA, ampacityA float64
 		want             bool
 	}{{80, 160, true}, {150, 100, true}, {151, 100, false}, {80, 0, false}} {
-		if got := fuseProtects(c.fuseA, c.ampacityA); got != c.want {
+		if got := FuseProtects(c.fuseA, c.ampacityA); got != c.want {
 			t.Errorf("%v A fuse before a cable of %v A: protects %v, want %v", c.fuseA, c.ampacityA, got, c.want)
 		}
 	}

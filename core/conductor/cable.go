@@ -1,14 +1,14 @@
-package core
+package conductor
 
 import (
 	"spareamps/core/detmath"
 	"spareamps/core/rig"
 )
 
-// class5 is the DC resistance at 20 °C of a class 5 (fine stranded) plain
+// Class5 is the DC resistance at 20 °C of a class 5 (fine stranded) plain
 // copper conductor by area, in ohm per km: the maximum a maker may deliver.
 // Source: IEC 60228. Checked: testdata/iec60228_class5.csv.
-var class5 = [...]struct{ mm2, ohmPerKm float64 }{
+var Class5 = [...]struct{ mm2, ohmPerKm float64 }{
 	{1.5, 13.3}, {2.5, 7.98}, {4, 4.95}, {6, 3.30}, {10, 1.91}, {16, 1.21},
 	{25, 0.780}, {35, 0.554}, {50, 0.386}, {70, 0.272}, {95, 0.206}, {120, 0.161},
 }
@@ -21,12 +21,12 @@ var class5 = [...]struct{ mm2, ohmPerKm float64 }{
 // For 1 to 150 mm². Neglects skin effect (DC). Equal to the standard's maximum
 // at its sizes, 11 to 15 % above solid copper. Source: IEC 60228.
 func Resistance20(areaMM2 float64) float64 {
-	last := len(class5) - 1
-	if areaMM2 <= class5[0].mm2 {
-		return class5[0].ohmPerKm * class5[0].mm2 / areaMM2 / 1000
+	last := len(Class5) - 1
+	if areaMM2 <= Class5[0].mm2 {
+		return Class5[0].ohmPerKm * Class5[0].mm2 / areaMM2 / 1000
 	}
 	for i := range last {
-		a, b := class5[i], class5[i+1]
+		a, b := Class5[i], Class5[i+1]
 		if areaMM2 <= b.mm2 {
 			t := (areaMM2 - a.mm2) / (b.mm2 - a.mm2)
 			if t == 1 {
@@ -36,7 +36,7 @@ func Resistance20(areaMM2 float64) float64 {
 			return (pa + t*(pb-pa)) / areaMM2 / 1000
 		}
 	}
-	return class5[last].ohmPerKm * class5[last].mm2 / areaMM2 / 1000
+	return Class5[last].ohmPerKm * Class5[last].mm2 / areaMM2 / 1000
 }
 
 // AWGArea returns the area in mm² of a solid conductor of an AWG number; 0 is
@@ -51,10 +51,10 @@ func AWGArea(n float64) float64 {
 	return 0.78539816339744831 * d * d
 }
 
-// ampacities are continuous currents of a single conductor with insulation for
+// Ampacities are continuous currents of a single conductor with insulation for
 // 105 °C in 30 °C ambient, by AWG number. Source: 33 CFR 183.425, table 5.
 // Checked: testdata/ampacity_33cfr183.csv.
-var ampacities = [...]struct{ awg, a float64 }{
+var Ampacities = [...]struct{ awg, a float64 }{
 	{18, 20}, {16, 25}, {14, 35}, {12, 45}, {10, 60}, {8, 80}, {6, 120}, {4, 160},
 	{3, 180}, {2, 210}, {1, 245}, {0, 285}, {-1, 330}, {-2, 385}, {-3, 445},
 }
@@ -81,47 +81,47 @@ func Ampacity(areaMM2, insulationC, ambientC float64) float64 {
 }
 
 func ampacity105(areaMM2 float64) float64 {
-	last := len(ampacities) - 1
-	lo := AWGArea(ampacities[0].awg)
+	last := len(Ampacities) - 1
+	lo := AWGArea(Ampacities[0].awg)
 	if areaMM2 <= lo {
-		return ampacities[0].a * areaMM2 / lo
+		return Ampacities[0].a * areaMM2 / lo
 	}
 	for i := range last {
-		hi := AWGArea(ampacities[i+1].awg)
+		hi := AWGArea(Ampacities[i+1].awg)
 		if areaMM2 <= hi {
 			t := (areaMM2 - lo) / (hi - lo)
-			return ampacities[i].a + t*(ampacities[i+1].a-ampacities[i].a)
+			return Ampacities[i].a + t*(Ampacities[i+1].a-Ampacities[i].a)
 		}
 		lo = hi
 	}
-	return ampacities[last].a * detmath.Sqrt(areaMM2/lo) // beyond the table: by surface, engineering estimate
+	return Ampacities[last].a * detmath.Sqrt(areaMM2/lo) // beyond the table: by surface, engineering estimate
 }
 
-// A lead is the pair of conductors between the alternator's side and the
+// A Lead is the pair of conductors between the alternator's side and the
 // charger, with its terminations.
-type lead struct {
-	ohm20       float64 // both conductors at 20 °C
-	endsOhm     float64 // terminations, taken as constant
-	insulationC float64
-	a105        float64 // ampacity105 of its area
-	fuseA       float64
-	maxDropV    float64
+type Lead struct {
+	Ohm20       float64 // both conductors at 20 °C
+	EndsOhm     float64 // terminations, taken as constant
+	InsulationC float64
+	A105        float64 // ampacity105 of its area
+	FuseA       float64
+	MaxDropV    float64
 }
 
-func newLead(c *rig.Cable, nominalV float64) lead {
-	area := cableArea(c)
-	return lead{
-		ohm20:       2 * c.LengthM * Resistance20(area),
-		endsOhm:     c.Terminations * c.TerminationMilliohm / 1000,
-		insulationC: c.InsulationC,
-		a105:        ampacity105(area),
-		fuseA:       c.FuseA,
-		maxDropV:    c.MaxDrop * nominalV,
+func NewLead(c *rig.Cable, nominalV float64) Lead {
+	area := CableArea(c)
+	return Lead{
+		Ohm20:       2 * c.LengthM * Resistance20(area),
+		EndsOhm:     c.Terminations * c.TerminationMilliohm / 1000,
+		InsulationC: c.InsulationC,
+		A105:        ampacity105(area),
+		FuseA:       c.FuseA,
+		MaxDropV:    c.MaxDrop * nominalV,
 	}
 }
 
-// cableArea returns the conductor's area in mm².
-func cableArea(c *rig.Cable) float64 {
+// CableArea returns the conductor's area in mm².
+func CableArea(c *rig.Cable) float64 {
 	if c.AreaMM2 > 0 {
 		return c.AreaMM2
 	}
@@ -140,47 +140,47 @@ func awgNumber(s string) float64 {
 	return n
 }
 
-// conductorC returns the conductor's temperature at a current in A.
+// ConductorC returns the conductor's temperature at a current in A.
 //
 //	T = T_amb + 75 K·(I/I105)²     (3)
-func (l *lead) conductorC(currentA, ambientC float64) float64 {
-	u := currentA / l.a105
+func (l *Lead) ConductorC(currentA, ambientC float64) float64 {
+	u := currentA / l.A105
 	return ambientC + (ampacityInsulationC-ampacityAmbientC)*u*u // (3)
 }
 
-// ohmLaw returns the lead's resistance in ohm as a + b·I², by (3).
-func (l *lead) ohmLaw(ambientC float64) (a, b float64) {
-	return l.ohm20*copper(ambientC) + l.endsOhm,
-		l.ohm20 * copperAlpha * (ampacityInsulationC - ampacityAmbientC) / (l.a105 * l.a105)
+// OhmLaw returns the lead's resistance in ohm as a + b·I², by (3).
+func (l *Lead) OhmLaw(ambientC float64) (a, b float64) {
+	return l.Ohm20*Copper(ambientC) + l.EndsOhm,
+		l.Ohm20 * CopperAlpha * (ampacityInsulationC - ampacityAmbientC) / (l.A105 * l.A105)
 }
 
-// ohm returns the lead's resistance in ohm at a current in A.
-func (l *lead) ohm(currentA, ambientC float64) float64 {
-	a, b := l.ohmLaw(ambientC)
+// Ohm returns the lead's resistance in ohm at a current in A.
+func (l *Lead) Ohm(currentA, ambientC float64) float64 {
+	a, b := l.OhmLaw(ambientC)
 	return a + b*currentA*currentA
 }
 
-// heatA returns the current at which the conductor reaches its insulation's
+// HeatA returns the current at which the conductor reaches its insulation's
 // rating.
-func (l *lead) heatA(ambientC float64) float64 {
-	rise := l.insulationC - ambientC
+func (l *Lead) HeatA(ambientC float64) float64 {
+	rise := l.InsulationC - ambientC
 	if rise <= 0 {
 		return 0
 	}
-	return l.a105 * detmath.Sqrt(rise/(ampacityInsulationC-ampacityAmbientC))
+	return l.A105 * detmath.Sqrt(rise/(ampacityInsulationC-ampacityAmbientC))
 }
 
-// dropA returns the current at which the drop reaches dropV, the conductor
+// DropA returns the current at which the drop reaches dropV, the conductor
 // being at the temperature that current gives it.
 //
 //	R(I)·I = ΔV     (4)
-func (l *lead) dropA(dropV, ambientC float64) float64 {
+func (l *Lead) DropA(dropV, ambientC float64) float64 {
 	if dropV <= 0 {
 		return 0
 	}
 	// R grows with I², so that R(I)·I is convex: Newton from the cold value
 	// comes down from above without passing the root.
-	base, grow := l.ohmLaw(ambientC)
+	base, grow := l.OhmLaw(ambientC)
 	i := dropV / base
 	for range 20 {
 		d := (base*i + grow*i*i*i - dropV) / (base + 3*grow*i*i)

@@ -1,4 +1,4 @@
-package core
+package conductor
 
 import (
 	"fmt"
@@ -136,37 +136,37 @@ func TestLead(t *testing.T) {
 			Terminations: 6, TerminationMilliohm: rapid.Float64Range(0, 10).Draw(t, "contact"),
 			InsulationC: rapid.Float64Range(60, 250).Draw(t, "insulation"), MaxDrop: 0.1,
 		}
-		l := newLead(&c, 12)
+		l := NewLead(&c, 12)
 		ambientC := rapid.Float64Range(-40, 120).Draw(t, "ambient")
-		if a := l.heatA(ambientC); a > 0 {
-			if got := l.conductorC(a, ambientC); math.Abs(got-c.InsulationC) > 1e-9*c.InsulationC {
+		if a := l.HeatA(ambientC); a > 0 {
+			if got := l.ConductorC(a, ambientC); math.Abs(got-c.InsulationC) > 1e-9*c.InsulationC {
 				t.Errorf("at its %v A the conductor is at %v °C, want %v", a, got, c.InsulationC)
 			}
 		} else if ambientC < c.InsulationC {
 			t.Errorf("no current at %v °C though the insulation stands %v", ambientC, c.InsulationC)
 		}
 		dropV := rapid.Float64Range(0.01, 3).Draw(t, "drop")
-		a := l.dropA(dropV, ambientC)
-		if got := a * l.ohm(a, ambientC); math.Abs(got-dropV) > 1e-9*dropV {
+		a := l.DropA(dropV, ambientC)
+		if got := a * l.Ohm(a, ambientC); math.Abs(got-dropV) > 1e-9*dropV {
 			t.Errorf("at %v A the drop is %v V, want %v", a, got, dropV)
 		}
-		if hotter := l.dropA(dropV, ambientC+10); hotter > a*(1+1e-12) {
+		if hotter := l.DropA(dropV, ambientC+10); hotter > a*(1+1e-12) {
 			t.Errorf("10 K hotter it takes %v A to drop %v V, after %v A", hotter, dropV, a)
 		}
-		cold := 2*c.LengthM*Resistance20(c.AreaMM2)*copper(ambientC) + 6*c.TerminationMilliohm/1000
-		if got := l.ohm(0, ambientC); math.Abs(got-cold) > 1e-12*cold {
+		cold := 2*c.LengthM*Resistance20(c.AreaMM2)*Copper(ambientC) + 6*c.TerminationMilliohm/1000
+		if got := l.Ohm(0, ambientC); math.Abs(got-cold) > 1e-12*cold {
 			t.Errorf("without current %v Ω, want %v", got, cold)
 		}
 	})
-	near.Abs(t, "no drop allowed", (&lead{ohm20: 0.01, a105: 100}).dropA(-1, 20), 0, 0)
+	near.Abs(t, "no drop allowed", (&Lead{Ohm20: 0.01, A105: 100}).DropA(-1, 20), 0, 0)
 }
 
 // Our drop against the small craft form: higher by the stranding at 20 °C.
 // Source: ISO 10133 annex; IEC 60228.
 func TestDropAgainstSmallCraft(t *testing.T) {
 	for _, mm2 := range []float64{2.5, 4, 6, 10, 16, 25, 35, 50, 70} {
-		l := newLead(&rig.Cable{AreaMM2: mm2, LengthM: 5}, 12)
-		own := 1 * l.ohm(0, 20)
+		l := NewLead(&rig.Cable{AreaMM2: mm2, LengthM: 5}, 12)
+		own := 1 * l.Ohm(0, 20)
 		if over := own / SmallCraftDrop(1, 10, mm2); over < 1.13 || over > 1.23 {
 			t.Errorf("%v mm²: our drop is %.3f times the small craft form, want 1.13 to 1.23", mm2, over)
 		}

@@ -1,4 +1,4 @@
-package core
+package conductor
 
 import "spareamps/core/detmath"
 
@@ -6,7 +6,7 @@ const (
 	fuseShare     = 0.75  // of its rating a fuse carries without end: US-standard types
 	fusePerK      = 0.002 // less per K above fuseReference; from memory, low confidence
 	fuseReference = 23.0  // °C
-	fuseOverCable = 1.5   // largest rating over the conductor's ampacity, 46 CFR 183.380(d)
+	FuseOverCable = 1.5   // largest rating over the conductor's ampacity, 46 CFR 183.380(d)
 )
 
 // FuseContinuous returns the current in A that a fuse of a rating in A may
@@ -20,5 +20,5 @@ func FuseContinuous(ratedA, ambientC float64) float64 {
 	return fuseShare * ratedA * detmath.Max(0, detmath.Min(1, 1-fusePerK*(ambientC-fuseReference))) // (1)
 }
 
-// fuseProtects says whether a fuse opens before the conductor is harmed.
-func fuseProtects(fuseA, ampacityA float64) bool { return fuseA <= fuseOverCable*ampacityA }
+// FuseProtects says whether a fuse opens before the conductor is harmed.
+func FuseProtects(fuseA, ampacityA float64) bool { return fuseA <= FuseOverCable*ampacityA }
