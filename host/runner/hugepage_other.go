@@ -7,6 +7,3 @@ func room(n int) []byte { return make([]byte, n) }
 
 // RoomyHeap is of use on Linux alone.
 func RoomyHeap() {}
-
-// roomyCode is of use on Linux alone.
-func roomyCode(string) (stop func()) { return func() {} }

@@ -29,7 +29,7 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 		// wazero tells modules apart by itself; a name of our own is for prune.
 		dir := filepath.Join(cacheDir, fmt.Sprintf("code-%08x-%d", crc32.Checksum(module, crc32.MakeTable(crc32.Castagnoli)), len(module)))
 		if verify(dir) {
-			if r, err := compileRoomy(ctx, module, config, dir); err == nil {
+			if r, err := compileAtRest(ctx, module, config, dir); err == nil {
 				touch(dir)
 				r.cacheHit = true
 				return r, nil
@@ -50,10 +50,10 @@ func compile(ctx context.Context, module []byte, config wazero.RuntimeConfig, ca
 	return &Runner{runtime: runtime, compiled: compiled}, nil
 }
 
-// compileRoomy is compileCached of machine code that lies in dir.
-func compileRoomy(ctx context.Context, module []byte, config wazero.RuntimeConfig, dir string) (*Runner, error) {
+// compileAtRest is compileCached with the collector at rest: taking up machine code
+// allocates much and frees nothing.
+func compileAtRest(ctx context.Context, module []byte, config wazero.RuntimeConfig, dir string) (*Runner, error) {
 	defer debug.SetGCPercent(debug.SetGCPercent(-1))
-	defer roomyCode(dir)()
 	return compileCached(ctx, module, config, dir)
 }
 
