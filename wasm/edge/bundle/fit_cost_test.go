@@ -20,9 +20,11 @@ func costliest(n int) []byte {
 	r := rand.New(rand.NewPCG(9, 3))
 	q := core.Demo()
 	for i := range 8 {
+		airC := -40 + 100*r.Float64()
+		part := func() float64 { return airC + (300-airC)*r.Float64() } // none is colder than the air
 		o := rig.Observation{Begins: "before", Minutes: 30, EngineRpm: 450, EverythingOn: "no", InletC: math.NaN(),
-			AmbientC: -40 + 100*r.Float64(), AltitudeM: 6000 * r.Float64(), SpeedKmh: 200 * r.Float64(),
-			CaseC: -40 + 340*r.Float64(), CoreC: -40 + 340*r.Float64(), PlatesC: -40 + 340*r.Float64(),
+			AmbientC: airC, AltitudeM: 6000 * r.Float64(), SpeedKmh: 200 * r.Float64(),
+			CaseC: part(), CoreC: part(), PlatesC: part(),
 			BusV: 8 + 24*r.Float64(), OutputA: 0.1 + 900*r.Float64(), SettingW: 10000 * r.Float64()}
 		if i%2 == 1 {
 			o.EverythingOn = "yes"
