@@ -323,21 +323,25 @@ func TestConcurrencyIsBounded(t *testing.T) {
 		defer now.Add(-1)
 		for m := most.Load(); n > m && !most.CompareAndSwap(m, n); m = most.Load() {
 		}
-		time.Sleep(2 * time.Millisecond)
+		time.Sleep(20 * time.Millisecond) // far longer than a request takes to set out
 		s.ServeHTTP(w, r)
 	}))
 	defer server.Close()
 	c, _ := New([]string{server.URL}, quick(Options{Concurrency: 3}))
-	var wg sync.WaitGroup
+	var asks []func() // made ready first, so that all set out at once
 	for number := range 30 {
 		h, in, want := block(t, number, 2)
-		wg.Go(func() {
+		asks = append(asks, func() {
 			got, err := c.Block(t.Context(), h, in)
 			if err != nil {
 				t.Error(err)
 			}
 			equal(t, got, want)
 		})
+	}
+	var wg sync.WaitGroup
+	for _, ask := range asks {
+		wg.Go(ask)
 	}
 	wg.Wait()
 	if most.Load() != 3 {
