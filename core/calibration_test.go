@@ -218,6 +218,18 @@ func (c *heatCalibration) fleet(z []float64) float64 {
 	return sum
 }
 
+// An efficiencyMap is a published map with its machine and the level of its losses.
+type efficiencyMap struct {
+	name  string
+	m     *mapped
+	cells []lossCell
+	level int
+}
+
+func (c *heatCalibration) maps() []efficiencyMap {
+	return []efficiencyMap{{"truck", &c.truckM, c.truck, calTruck}, {"bus", &c.busM, c.bus, calBus}}
+}
+
 // left says whether a row is left out.
 func (c *heatCalibration) left(name, machine string) bool {
 	return c.leaveOut != "" && (name == c.leaveOut || machine == c.leaveOut)
@@ -245,12 +257,7 @@ func (c *heatCalibration) residuals(z []float64) []float64 {
 		}
 		r = append(r, d)
 	}
-	for _, m := range []struct {
-		name  string
-		m     *mapped
-		cells []lossCell
-		level int
-	}{{"truck", &c.truckM, c.truck, calTruck}, {"bus", &c.busM, c.bus, calBus}} {
+	for _, m := range c.maps() {
 		if c.left(m.name, m.name) {
 			continue
 		}
@@ -427,12 +434,7 @@ left_out,case,kind,predicted_number,low_number,high_number,measured_number
 				t.Errorf("%s left out: %.0f rpm, %.0f A: predicted %.1f °C, measured %.1f, %.1f K off, allowed 15", out, h.rpm, h.outputA, v, h.measuredC, off)
 			}
 		}
-		for _, m := range []struct {
-			name  string
-			m     *mapped
-			cells []lossCell
-			level int
-		}{{"truck", &c.truckM, c.truck, calTruck}, {"bus", &c.busM, c.bus, calBus}} {
+		for _, m := range c.maps() {
 			if out != m.name {
 				continue
 			}

@@ -115,25 +115,30 @@ func ColumnsJSON(out []float64, rows int) []byte {
 // Numbers must be equal to the bit, or within a relative tolerance of each
 // other if one is given.
 func (v *Vector) Check(answer []byte, tolerance float64) string {
-	var want, got any
-	if err := json.Unmarshal(v.Answer, &want); err != nil {
-		return "the vector is broken: " + err.Error()
-	}
-	if err := json.Unmarshal(answer, &got); err != nil {
-		return fmt.Sprintf("got %.60q, which is no JSON", answer)
+	want, got, fault := v.both(answer)
+	if fault != "" {
+		return fault
 	}
 	return missing("", want, got, tolerance)
+}
+
+// both reads the vector's answer and another; fault says why one cannot be read.
+func (v *Vector) both(answer []byte) (want, got any, fault string) {
+	if err := json.Unmarshal(v.Answer, &want); err != nil {
+		return nil, nil, "the vector is broken: " + err.Error()
+	}
+	if err := json.Unmarshal(answer, &got); err != nil {
+		return nil, nil, fmt.Sprintf("got %.60q, which is no JSON", answer)
+	}
+	return want, got, ""
 }
 
 // CheckShape says which field of the vector's answer another answer lacks, or holds
 // as another kind of value: "" if none. Names of an error's code must be equal.
 func (v *Vector) CheckShape(answer []byte) string {
-	var want, got any
-	if err := json.Unmarshal(v.Answer, &want); err != nil {
-		return "the vector is broken: " + err.Error()
-	}
-	if err := json.Unmarshal(answer, &got); err != nil {
-		return fmt.Sprintf("got %.60q, which is no JSON", answer)
+	want, got, fault := v.both(answer)
+	if fault != "" {
+		return fault
 	}
 	return misshapen("", want, got)
 }
